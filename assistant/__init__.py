@@ -1,0 +1,1 @@
+"""Swatchword: hands-free, offline help for a hair colour service."""

@@ -1,0 +1,1 @@
+"""Thin edges: one outside thing each (sound, speech, disk, clock)."""

@@ -1,0 +1,1 @@
+"""Build-time workshop: makes the speech model and the recorded fixtures. Never imported at run time."""

@@ -19,3 +19,7 @@ class DeviceError(AssistantError):
 
 class StoreError(AssistantError):
     """The disk refuses: keep timing, shout."""
+
+
+class SumError(AssistantError):
+    """A number given cannot be: the person who gave it says another one."""

@@ -1,21 +1,29 @@
 """How many grams of colour and of developer go into one bowl?"""
 
-import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from assistant.core.figures import (
+    Weighing,
+    checked_above_zero,
+    checked_grams,
+    counted,
+    decimal_text,
+    exact,
+    listed,
+    number_words,
+    sentence,
+    share_steps,
+    steps_for,
+)
 from assistant.errors import SumError
 
 # Past ten to one a ratio is a slip of the pen: 1:15 is nearly always meant as 1:1.5.
 _WIDEST = 10
 _PART = r"(\d{1,3}(?:\.\d{1,2})?)"
-_RATIO = re.compile(rf"\s*{_PART}\s*:\s*{_PART}\s*")
-_SMALL = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
-    "fifteen sixteen seventeen eighteen nineteen"
-).split()
-_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+_RATIO = re.compile(rf"\s*{_PART}\s*:\s*{_PART}\s*", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,41 +61,145 @@ class Ratio:
 
     def developer_for(self, colour_grams: float) -> float:
         """The developer that belongs to this much colour."""
-        return checked_grams(colour_grams, "colour") * float(self.developer / self.colour)
+        colour = exact(checked_grams(colour_grams, "the colour"))
+        return float(colour * self.developer / self.colour)
 
     def split(self, total_grams: float) -> tuple[float, float]:
         """Colour and developer that together weigh the total."""
-        total = checked_grams(total_grams, "the mix")
-        developer = total * float(self.developer_share)
-        return total - developer, developer
+        total = exact(checked_grams(total_grams, "the mix"))
+        developer = total * self.developer_share
+        return float(total - developer), float(developer)
 
 
-def checked_grams(grams: float, what: str) -> float:
-    """Refuse a weight that no scale can show."""
-    if not math.isfinite(grams) or grams < 0:
-        raise SumError(f"{what} cannot weigh {grams} grams: give a number from zero up")
-    return float(grams)
+@dataclass(frozen=True, slots=True)
+class Portion:
+    """One shade of a bowl and its part among the shades: 3 and 1 for "three to one"."""
+
+    shade: str
+    parts: Fraction = Fraction(1)
+
+    def __post_init__(self) -> None:
+        if self.parts <= 0:
+            raise SumError(f"shade {self.shade}: its part must be above zero, or leave it out")
 
 
-def decimal_text(number: Fraction | float) -> str:
-    """A number with at most two decimals and no idle zeros: "1.5", "2"."""
-    return f"{float(number):.2f}".rstrip("0").rstrip(".")
+JUST_COLOUR = (Portion("colour"),)
 
 
-def number_words(number: Fraction | float) -> str:
-    """A number from 0 to 999.99 in words, its decimals digit by digit."""
-    whole, _, decimals = decimal_text(number).partition(".")
-    words = _whole_words(int(whole))
-    if decimals:
-        words += " point " + " ".join(_SMALL[int(digit)] for digit in decimals)
-    return words
+@dataclass(frozen=True, slots=True)
+class BowlMix:
+    """What to weigh for one bowl, with every rounding kept beside it."""
+
+    ratio: Ratio
+    colours: tuple[Weighing, ...]
+    developer: Weighing
+    asked_total_grams: float
+
+    @property
+    def colour_grams(self) -> float:
+        """All shades together, as weighed."""
+        return sum(colour.grams for colour in self.colours)
+
+    @property
+    def total_grams(self) -> float:
+        """The whole bowl, as weighed."""
+        return self.colour_grams + self.developer.grams
+
+    @property
+    def total_error_grams(self) -> float:
+        """Above zero when the bowl comes out heavier than was asked for."""
+        return self.total_grams - self.asked_total_grams
+
+    @property
+    def weighed_developer_parts(self) -> float:
+        """Developer to one part of colour as it really comes out, to set beside the ratio."""
+        return self.developer.grams / self.colour_grams
+
+    def spoken(self) -> str:
+        """The whole bowl in one sentence, its rounding error with it."""
+        things = [
+            f"{counted(thing.grams, 'gram')} of {thing.what}"
+            for thing in (*self.colours, self.developer)
+        ]
+        said = f"{self.ratio.spoken()}: {listed(things)}, {number_words(self.total_grams)} together"
+        return sentence(said + self._error_words())
+
+    def _error_words(self) -> str:
+        words = ""
+        if abs(self.total_error_grams) >= 0.05:
+            side = "more" if self.total_error_grams > 0 else "less"
+            words = f", {counted(abs(self.total_error_grams), 'gram')} {side} than asked"
+        if abs(self.developer.error_grams) >= 0.005:
+            words += f", weighed one to {number_words(self.weighed_developer_parts)}"
+        return words
 
 
-def _whole_words(number: int) -> str:
-    if number < 20:
-        return _SMALL[number]
-    if number < 100:
-        tens, ones = divmod(number, 10)
-        return _TENS[tens - 2] + (f" {_SMALL[ones]}" if ones else "")
-    hundreds, rest = divmod(number, 100)
-    return f"{_whole_words(hundreds)} hundred" + (f" {_whole_words(rest)}" if rest else "")
+def mix_total(
+    total_grams: float,
+    ratio: Ratio,
+    portions: Sequence[Portion] = JUST_COLOUR,
+    *,
+    step_grams: float = 1.0,
+    never_short: bool = False,
+) -> BowlMix:
+    """Fill a bowl to a total: the ratio is kept first and the total as near as the scale lets."""
+    total = exact(checked_grams(total_grams, "the mix"))
+    colour = total * (1 - ratio.developer_share)
+    return _bowl(colour, ratio, portions, step_grams, never_short)
+
+
+def mix_for_colour(
+    colour_grams: float,
+    ratio: Ratio,
+    portions: Sequence[Portion] = JUST_COLOUR,
+    *,
+    step_grams: float = 1.0,
+) -> BowlMix:
+    """Fill a bowl from the colour that is squeezed out."""
+    colour = exact(checked_grams(colour_grams, "the colour"))
+    return _bowl(colour, ratio, portions, step_grams, never_short=False)
+
+
+def _bowl(
+    colour: Fraction,
+    ratio: Ratio,
+    portions: Sequence[Portion],
+    step_grams: float,
+    never_short: bool,
+) -> BowlMix:
+    """Weigh the colour first, then the developer that fits the colour *as weighed*."""
+    step = exact(checked_above_zero(step_grams, "the step of the scale"))
+    steps = steps_for(colour, step, never_short=never_short)
+    colours = _weigh_shades(colour, steps, step, portions)
+    developer = steps * step * ratio.developer / ratio.colour
+    poured = steps_for(developer, step, never_short=never_short) * step
+    if poured == 0:
+        raise SumError("no developer is left after rounding: make more, or use a finer scale")
+    return BowlMix(
+        ratio,
+        colours,
+        Weighing("developer", float(poured), float(developer)),
+        asked_total_grams=float(colour / (1 - ratio.developer_share)),
+    )
+
+
+def _weigh_shades(
+    colour: Fraction, steps: int, step: Fraction, portions: Sequence[Portion]
+) -> tuple[Weighing, ...]:
+    """Deal the colour out among the shades; a shade that rounds away is refused, not dropped."""
+    if not portions:
+        raise SumError("a bowl needs at least one shade: say which")
+    parts = [portion.parts for portion in portions]
+    whole = sum(parts, Fraction(0))
+    dealt = share_steps(steps, parts)
+    for portion, share in zip(portions, dealt, strict=True):
+        if share == 0:
+            least = decimal_text(step * whole / portion.parts)
+            raise SumError(
+                f"{portion.shade} rounds to nothing on a scale of {decimal_text(step)} gram "
+                f"steps: mix at least {least} grams of colour, or use a finer scale"
+            )
+    return tuple(
+        Weighing(portion.shade, float(share * step), float(colour * portion.parts / whole))
+        for portion, share in zip(portions, dealt, strict=True)
+    )

@@ -1,1 +1,1 @@
-"""Build-time workshop: makes the speech model and the recorded fixtures. Never imported at run time."""
+"""Build-time workshop for the speech model and the fixtures. Never imported at run time."""

@@ -110,7 +110,7 @@ class Resumed:
     certain: bool
 
 
-Event = Union[SessionStarted, Heard, Touched, ClockDue, SpeechDone, DeviceLost, DeviceBack, Resumed]
+Event = SessionStarted | Heard | Touched | ClockDue | SpeechDone | DeviceLost | DeviceBack | Resumed
 EVENTS: dict[str, type[Any]] = {kind.__name__: kind for kind in get_args(Event)}
 
 # --------------------------------------------------------------- effects

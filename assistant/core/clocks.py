@@ -1,0 +1,128 @@
+"""Zone clocks as deadlines: when a zone is to be checked, due, at its limit; the rinse window.
+
+A clock is not a thread and holds no state of its own: it is the zone's start and its window.
+All times are salon seconds, all windows minutes from the recipe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from assistant.core.recipe import Stage, Window
+
+MINUTE = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneClock:
+    """The clock of one zone that is on.
+
+    `counts_from` is the moment its minutes are counted from: its own start, or under a shared
+    total the start of the first zone of the stage (then a later zone simply gets less).
+    """
+
+    zone: str
+    started_at: float
+    counts_from: float
+    window: Window
+
+    @property
+    def check_from_at(self) -> float:
+        """When the first strand check is due; never before the zone is on."""
+        return max(self.started_at, self.counts_from + self.window.check_from_minutes * MINUTE)
+
+    @property
+    def target_at(self) -> float:
+        """When the zone is due; never before the zone is on."""
+        return max(self.started_at, self.counts_from + self.window.target_minutes * MINUTE)
+
+    @property
+    def limit_at(self) -> float:
+        """When the product must be off. Nothing moves it."""
+        return self.counts_from + self.window.limit_minutes * MINUTE
+
+    def minutes_on(self, now: float) -> float:
+        """Minutes since the zone was on."""
+        return (now - self.started_at) / MINUTE
+
+
+@dataclass(frozen=True, slots=True)
+class RinseWindow:
+    """When every zone of a stage may be rinsed together: [opens, closes], empty if opens > closes.
+
+    `opened_by` and `closed_by` name the zones that decide.
+    """
+
+    opens: float
+    closes: float
+    opened_by: str
+    closed_by: str
+
+    @property
+    def fits(self) -> bool:
+        """Whether a single rinse can serve every zone."""
+        return self.opens <= self.closes
+
+
+def clock(stage: Stage, zone: str, started_at: float, first_start: float) -> ZoneClock:
+    """The clock of a zone that went on at `started_at` in a stage begun at `first_start`."""
+    counts_from = first_start if stage.counts_from == "shared" else started_at
+    return ZoneClock(zone, started_at, counts_from, stage.zone(zone).window)
+
+
+def rinse_window(clocks: Sequence[ZoneClock]) -> RinseWindow:
+    """Intersection of the zones' [check from, limit]; `ValueError` without any clock."""
+    if not clocks:
+        raise ValueError("no zone is on")
+    last = max(clocks, key=lambda c: c.check_from_at)
+    first = min(clocks, key=lambda c: c.limit_at)
+    return RinseWindow(last.check_from_at, first.limit_at, last.zone, first.zone)
+
+
+def rinse_order(clocks: Sequence[ZoneClock]) -> list[str]:
+    """Zones in the order in which their limits come: the rinse order when no single one fits."""
+    return [c.zone for c in sorted(clocks, key=lambda c: (c.limit_at, c.started_at))]
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A zone that is not on yet, with the minutes its pass is expected to take."""
+
+    zone: str
+    apply_minutes: float
+    window: Window
+
+
+def last_moment(
+    stage: Stage, running: Sequence[ZoneClock], waiting: Sequence[Waiting]
+) -> float | None:
+    """Until when the next pass may begin so that one rinse still serves every zone.
+
+    Each waiting zone is on after the passes before it; own counting opens its window
+    `check_from` after that, shared counting at a fixed time, and either way the zone cannot be
+    rinsed before it is on. None while nothing is running (then nothing can be missed).
+    """
+    if not running:
+        return None
+    closes = min(c.limit_at for c in running)
+    if rinse_window(running).opens > closes:
+        return max(c.started_at for c in running)
+    latest, done = float("inf"), 0.0
+    for zone in waiting:
+        done += zone.apply_minutes
+        needs = done + (zone.window.check_from_minutes if stage.counts_from == "own" else 0)
+        latest = min(latest, closes - needs * MINUTE)
+    return latest
+
+
+def planned_start(running: Sequence[ZoneClock], waiting: Waiting, own: bool) -> float | None:
+    """When the pass of a zone that waits should begin, so that its target meets the others'.
+
+    The zone is on after its pass, so the pass begins that much earlier. None while nothing runs
+    or under a shared total (there the zone follows at once).
+    """
+    if not running or not own:
+        return None
+    meet = max(c.target_at for c in running)
+    return meet - (waiting.window.target_minutes + waiting.apply_minutes) * MINUTE

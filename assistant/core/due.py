@@ -1,0 +1,208 @@
+"""What is due on a head, and from when: every alarm as a moment, derived from the facts.
+
+An alarm is true from `at` on, for as long as the facts that made it stay. Nothing is armed or
+cancelled: after a restart, an undo or a long sleep the same facts give the same alarms, and
+those whose moment has passed are true at once. An alarm hides the milder ones of its zone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from assistant.core import clocks
+from assistant.core.clocks import MINUTE, Waiting
+from assistant.core.events import Priority
+from assistant.core.head import Head, ZoneRun
+
+BEFORE_LIMIT = 3 * MINUTE  # "three minutes to a limit"
+RINSE_TAKES = 5 * MINUTE  # a rinse announced and not reported done by then is asked after
+
+Kind = Literal[
+    "burns", "limit", "uncertain", "near", "due", "start", "bowl", "pace", "rinsing", "window",
+    "check", "microphone", "loudspeaker", "disk",
+]  # fmt: skip
+
+PRIORITY: dict[Kind, Priority] = {
+    "burns": Priority.LIMIT,
+    "limit": Priority.LIMIT,
+    "uncertain": Priority.LIMIT,
+    "loudspeaker": Priority.LIMIT,
+    "near": Priority.DUE,
+    "due": Priority.DUE,
+    "start": Priority.DUE,
+    "bowl": Priority.DUE,
+    "pace": Priority.DUE,
+    "rinsing": Priority.DUE,
+    "microphone": Priority.DUE,
+    "disk": Priority.DUE,
+    "window": Priority.CHECK,
+    "check": Priority.CHECK,
+}
+# Advice: once heard it is settled. Everything else of priority 1 and 2 comes back.
+ADVICE = frozenset({"pace", "bowl", "start", "check", "window", "disk", "microphone"})
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """One thing that becomes true at `at`. `limit_at` orders heads by slack."""
+
+    kind: Kind
+    chair: int | None
+    head: int
+    subject: str  # zone, bowl or device
+    at: float
+    limit_at: float = float("inf")
+
+    @property
+    def key(self) -> str:
+        """Names this alarm. A strand check that is re-armed is a new call."""
+        moment = f"/{self.at:.3f}" if self.kind in ("check", "window", "due") else ""
+        return f"{self.kind}/{self.chair or 0}/{self.head}/{self.subject}{moment}"
+
+    @property
+    def priority(self) -> Priority:
+        """How urgent it is."""
+        return PRIORITY[self.kind]
+
+
+def alarms(head: Head) -> list[Alarm]:
+    """Every alarm of a head, past and to come."""
+    found = [alarm for run in head.zones() for alarm in _zone_alarms(head, run)]
+    if head.state not in ("closed", "stopped"):
+        found += [*_bowl_alarms(head), *_pace_alarms(head), *_start_alarms(head)]
+    file = head.file
+    if file.burns_at is not None and any(z.running for z in file.zones):
+        found.append(Alarm("burns", head.chair, head.number, "", file.burns_at, file.burns_at))
+    if file.uncertain_since is not None and any(z.running for z in file.zones):
+        found.append(Alarm("uncertain", head.chair, head.number, "", file.uncertain_since))
+    return found
+
+
+def true_now(found: list[Alarm], now: float) -> list[Alarm]:
+    """The alarms that are true, each zone's milder ones hidden by its strongest."""
+    true = [alarm for alarm in found if alarm.at <= now]
+    strongest: dict[tuple[int, str], Alarm] = {}
+    for alarm in true:
+        if alarm.kind in ("limit", "near", "due", "window", "check"):
+            known = strongest.get((alarm.head, alarm.subject))
+            if known is None or _rank(alarm) < _rank(known):
+                strongest[alarm.head, alarm.subject] = alarm
+    burning = {a.head for a in true if a.kind == "burns"}
+    return [
+        a
+        for a in true
+        if strongest.get((a.head, a.subject), a) == a
+        and (a.kind == "burns" or a.head not in burning)
+    ]
+
+
+def next_moment(found: list[Alarm], now: float) -> float | None:
+    """When the next alarm becomes true."""
+    return min((alarm.at for alarm in found if alarm.at > now), default=None)
+
+
+def _rank(alarm: Alarm) -> tuple[int, int]:
+    order = ("limit", "near", "due", "window", "check")
+    return alarm.priority, order.index(alarm.kind)
+
+
+def _zone_alarms(head: Head, run: ZoneRun) -> Iterator[Alarm]:
+    if not run.running:
+        return
+    clock, name = head.clock(run), run.zone.name
+
+    def alarm(kind: Kind, at: float) -> Alarm:
+        return Alarm(kind, head.chair, head.number, name, at, clock.limit_at)
+
+    if run.rinsing_at is not None:
+        yield alarm("rinsing", run.rinsing_at + RINSE_TAKES)
+        return
+    yield alarm("limit", clock.limit_at)
+    if clock.limit_at - BEFORE_LIMIT > clock.started_at:
+        yield alarm("near", clock.limit_at - BEFORE_LIMIT)
+    if run.ready_at is not None:
+        return
+    look = clock.check_from_at if run.look_at is None else run.look_at
+    yield alarm("due", max(look, clock.target_at))
+    if look < clock.target_at:
+        yield alarm("window" if _opens_window(head, run) else "check", look)
+
+
+def _opens_window(head: Head, run: ZoneRun) -> bool:
+    """Whether this zone's first check is also the moment the head's rinse window opens."""
+    zones = [z for z in head.zones(run.stage) if not z.settled]
+    if run.look_at is not None or len(zones) < 2 or any(z.waiting for z in zones):
+        return False
+    window = head.rinse_window(run.stage)
+    return window is not None and window.fits and window.opened_by == run.zone.name
+
+
+def _bowl_alarms(head: Head) -> Iterator[Alarm]:
+    stage = head.stage()
+    for bowl in stage.bowls:
+        mixed_at = head.file.mixed.get((head.step().stage, bowl.name))
+        waits = any(z.waiting and z.zone.bowl == bowl.name for z in head.zones())
+        if mixed_at is not None and waits:
+            at = mixed_at + bowl.use_within_minutes * MINUTE
+            yield Alarm("bowl", head.chair, head.number, bowl.name, at)
+
+
+def waiting(head: Head, now: float | None = None) -> list[Waiting]:
+    """The zones still to come with the minutes their passes are expected to take.
+
+    A pace measured on this head replaces the planned one: the same factor for every zone.
+    Time already spent in a running pass is taken off when `now` is given.
+    """
+    factor = pace(head)
+    found = []
+    for run in head.zones():
+        if run.waiting and not run.zone.optional:
+            minutes = run.zone.apply_minutes * factor
+            if now is not None and run.pass_began_at is not None:
+                minutes = max(0.5, minutes - (now - run.pass_began_at) / MINUTE)
+            found.append(Waiting(run.zone.name, minutes, run.zone.window))
+    return found
+
+
+def pace(head: Head) -> float:
+    """Measured minutes of a pass over planned ones on this head, 1 before the first pass."""
+    done = [
+        (z.on_at - z.pass_began_at, z.zone.apply_minutes * MINUTE)
+        for z in head.file.zones
+        if z.on_at is not None and z.pass_began_at is not None
+    ]
+    return sum(m for m, _ in done) / sum(p for _, p in done) if done else 1.0
+
+
+def _pace_alarms(head: Head) -> Iterator[Alarm]:
+    """One rinse will no longer serve all: true from the last moment the next pass could begin."""
+    running = head.running()
+    on = [head.clock(z) for z in running]
+    still = waiting(head)
+    if len(on) + len(still) < 2:
+        return
+    begun = [z for z in head.zones() if z.waiting and z.pass_began_at is not None]
+    moment = clocks.last_moment(head.stage(), on, still)
+    if moment is None or moment == float("inf"):
+        return
+    if begun and begun[0].pass_began_at is not None and begun[0].pass_began_at <= moment:
+        # the pass began in time: it is late only once it has overrun its planned minutes
+        moment += still[0].apply_minutes * MINUTE
+    closes = min(c.limit_at for c in on)
+    first = min(on, key=lambda c: c.limit_at)
+    yield Alarm("pace", head.chair, head.number, first.zone, moment, closes)
+
+
+def _start_alarms(head: Head) -> Iterator[Alarm]:
+    step = head.step()
+    run = head.zone(step.subject) if step.kind == "place" else None
+    if run is None or not run.zone.wait_for_start or run.pass_began_at is not None:
+        return
+    on = [head.clock(z) for z in head.running()]
+    own = head.stage().counts_from == "own"
+    ahead = Waiting(run.zone.name, run.zone.apply_minutes * pace(head), run.zone.window)
+    at = clocks.planned_start(on, ahead, own)
+    if at is not None:
+        yield Alarm("start", head.chair, head.number, run.zone.name, at)

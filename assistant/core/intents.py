@@ -1,0 +1,221 @@
+"""Command phrases per listening mode: text -> Intent, and the grammar the recogniser is given.
+
+A command counts only if the *whole* utterance parses as one phrase. The recogniser's grammar
+lets recombinations of its phrases through, so this is the gate, never its confidence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from assistant.core import numbers
+from assistant.core.events import Mode
+
+UNKNOWN = "[unk]"
+Risk = Literal["ask", "start", "stop", "alarm"]
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One thing that can be said, in any of its phrases."""
+
+    name: str
+    phrases: tuple[str, ...]
+    risk: Risk
+    help: str
+    modes: tuple[Mode, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The checked content of `words/commands.yaml`."""
+
+    version: int
+    wake: str
+    commands: tuple[Command, ...]
+    notes: tuple[str, ...]
+    decoys: tuple[str, ...]
+
+    def command(self, name: str) -> Command:
+        """The command of that name; `KeyError` if there is none."""
+        for command in self.commands:
+            if command.name == name:
+                return command
+        raise KeyError(name)
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """The closed sets that slots are filled from."""
+
+    chairs: int
+    zones: tuple[str, ...]
+    bowls: tuple[str, ...]
+    recipes: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Intent:
+    """What was meant: a command, the chair if one was said, and what filled its slots."""
+
+    name: str
+    chair: int | None = None
+    zone: str = ""
+    bowl: str = ""
+    recipe: str = ""
+    note: str = ""
+    number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unclear:
+    """Meant for us (wake word or open question) but no phrase that we know."""
+
+    heard: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chatter:
+    """Not meant for us."""
+
+
+Understood = Intent | Unclear | Chatter
+
+
+def understand(text: str, words: Words, names: Names, mode: Mode, woken: bool) -> Understood:
+    """What a whole utterance means in this listening mode.
+
+    The wake word (or a pedal: `woken`) admits every command; without it only the answers of
+    the mode count, and in mode "open" none.
+    """
+    tokens = text.split()
+    addressed = woken or tokens[:1] == [words.wake]
+    if tokens[:1] == [words.wake]:
+        tokens = tokens[1:]
+    if not tokens or (not addressed and mode == "open"):
+        return Chatter() if not addressed else Unclear("")
+    if UNKNOWN in tokens:
+        return Unclear(" ".join(t for t in tokens if t != UNKNOWN)) if addressed else Chatter()
+    allowed = [c for c in words.commands if addressed or mode in c.modes]
+    found = {intent for command in allowed for intent in _parses(tokens, command, names)}
+    if len(found) == 1:
+        return found.pop()
+    if not addressed and not found:
+        return Chatter() if " ".join(tokens) in words.decoys else Unclear(" ".join(tokens))
+    return Unclear(" ".join(tokens))
+
+
+def grammar(words: Words, names: Names, mode: Mode) -> list[str]:
+    """The phrases the recogniser listens for in this mode, decoys and `[unk]` included.
+
+    The recogniser makes word pairs of them, so it is enough that every pair that may follow
+    one another occurs: every phrase once, every chair once before every first word.
+    """
+    said = {f"{words.wake} {phrase}" for phrase in _spoken(words.commands, names)}
+    said |= set(_after_chairs(words, names))
+    if mode != "open":
+        answers = tuple(c for c in words.commands if mode in c.modes)
+        said |= set(_spoken(answers, names))
+    return [*sorted(said), *words.decoys, UNKNOWN]
+
+
+def examples(command: Command, names: Names) -> str:
+    """The first phrase of a command with its slots filled by the first of each set."""
+    return next(iter(_fill(command.phrases[0].split(), names)))
+
+
+def every_word(words: Words, names: Names) -> set[str]:
+    """Every word that any mode listens for: all must be in the model's vocabulary."""
+    phrases = [*_spoken(words.commands, names), *words.decoys, words.wake]
+    return {word for phrase in phrases for word in phrase.split()}
+
+
+def _parses(tokens: Sequence[str], command: Command, names: Names) -> Iterator[Intent]:
+    for phrase in command.phrases:
+        template = phrase.split()
+        yield from _matches(tokens, template, names, Intent(command.name))
+        if len(tokens) > 2 and (chair := _chair(tokens[:2], names)):
+            yield from _matches(tokens[2:], template, names, Intent(command.name, chair=chair))
+
+
+def _matches(
+    tokens: Sequence[str], template: Sequence[str], names: Names, intent: Intent
+) -> Iterator[Intent]:
+    if not template:
+        if not tokens:
+            yield intent
+        return
+    head, rest = template[0], template[1:]
+    if not head.startswith("{"):
+        if tokens[:1] == [head]:
+            yield from _matches(tokens[1:], rest, names, intent)
+        return
+    slot = head.strip("{}")
+    for length in range(1, len(tokens) - len(rest) + 1):
+        filled = _filled(intent, slot, tokens[:length], names)
+        if filled is not None:
+            yield from _matches(tokens[length:], rest, names, filled)
+
+
+def _filled(intent: Intent, slot: str, said: Sequence[str], names: Names) -> Intent | None:
+    values = {name: getattr(intent, name) for name in intent.__slots__}
+    text = " ".join(said)
+    if slot == "chair":
+        chair = _chair(said, names)
+        if chair is None or intent.chair not in (None, chair):
+            return None
+        return Intent(**{**values, "chair": chair})
+    if slot == "number":
+        number = numbers.parse(said)
+        return None if number is None else Intent(**{**values, "number": number})
+    return Intent(**{**values, slot: text}) if text in _closed_sets(names)[slot] else None
+
+
+def _chair(said: Sequence[str], names: Names) -> int | None:
+    if len(said) != 2 or said[0] != "chair":
+        return None
+    number = numbers.parse(said[1:])
+    return number if number is not None and number <= names.chairs else None
+
+
+def _closed_sets(names: Names) -> Mapping[str, tuple[str, ...]]:
+    return {
+        "zone": names.zones,
+        "bowl": names.bowls,
+        "recipe": names.recipes,
+        "note": names.notes,
+        "number": tuple(numbers.vocabulary()),
+        "chair": tuple(f"chair {numbers.spoken(n)}" for n in range(1, names.chairs + 1)),
+    }
+
+
+def _spoken(commands: Sequence[Command], names: Names) -> Iterator[str]:
+    for command in commands:
+        for phrase in command.phrases:
+            yield from _fill(phrase.split(), names)
+
+
+@lru_cache(maxsize=1024)
+def _fill_cached(template: tuple[str, ...], names: Names) -> tuple[str, ...]:
+    said = [""]
+    for part in template:
+        options = _closed_sets(names)[part.strip("{}")] if part.startswith("{") else (part,)
+        said = [f"{before} {option}".strip() for before in said for option in options]
+    return tuple(said)
+
+
+def _fill(template: Sequence[str], names: Names) -> tuple[str, ...]:
+    return _fill_cached(tuple(template), names)
+
+
+def _after_chairs(words: Words, names: Names) -> Iterator[str]:
+    by_first_word: dict[str, str] = {}
+    for phrase in _spoken(words.commands, names):
+        by_first_word.setdefault(phrase.split()[0], phrase)
+    for chair in _closed_sets(names)["chair"]:
+        for phrase in by_first_word.values():
+            yield f"{words.wake} {chair} {phrase}"

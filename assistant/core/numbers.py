@@ -1,0 +1,100 @@
+"""Spoken numbers, both ways, and which of them sound alike.
+
+A number may be said as a word ("thirty five") or digit by digit ("three five"), as
+radiotelephony does; a read-back always gives both, because the last n of a teen is easily lost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+LARGEST = 120
+_SMALL = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
+    "fifteen sixteen seventeen eighteen nineteen"
+).split()
+_TENS = "_ _ twenty thirty forty fifty sixty seventy eighty ninety".split()
+_DIGIT = {word: value for value, word in enumerate(_SMALL[:10])}
+
+
+def spoken(number: int) -> str:
+    """ "thirty five" for 35; `ValueError` outside 0 to 999."""
+    if not 0 <= number <= 999:
+        raise ValueError(f"{number} is not spoken as one number")
+    if number < 20:
+        return _SMALL[number]
+    if number < 100:
+        tens, rest = divmod(number, 10)
+        return _TENS[tens] + (f" {_SMALL[rest]}" if rest else "")
+    hundreds, rest = divmod(number, 100)
+    return f"{_SMALL[hundreds]} hundred" + (f" and {spoken(rest)}" if rest else "")
+
+
+def digits(number: int) -> str:
+    """ "three five" for 35."""
+    return " ".join(_SMALL[int(digit)] for digit in str(number))
+
+
+def read_back(number: int) -> str:
+    """Both ways from ten on, "thirty five, three five"; one way below."""
+    return spoken(number) if number < 10 else f"{spoken(number)}, {digits(number)}"
+
+
+def decimal(number: float) -> str:
+    """ "two point five" for 2.5, "six" for 6.0."""
+    text = f"{number:.2f}".rstrip("0").rstrip(".")
+    whole, _, part = text.partition(".")
+    return spoken(int(whole)) + (f" point {' '.join(_SMALL[int(d)] for d in part)}" if part else "")
+
+
+def centimetres(length: float) -> str:
+    """ "half a centimetre", "two and a half centimetres", "three centimetres"."""
+    whole, part = int(length), length - int(length)
+    if part == 0.5:
+        return "half a centimetre" if not whole else f"{spoken(whole)} and a half centimetres"
+    return f"{decimal(length)} centimetre{'' if length == 1 else 's'}"
+
+
+def minutes(seconds: float) -> int:
+    """Whole minutes of a remaining time, rounded down: what is said is never too long."""
+    return max(0, int(seconds // 60))
+
+
+def parse(tokens: Sequence[str]) -> int | None:
+    """The number that *all* the words say, or None. Only 1 to 120 is a number here."""
+    value = _as_words(tokens)
+    if value is None:
+        value = _as_digits(tokens)
+    return value if value is not None and 1 <= value <= LARGEST else None
+
+
+def sound_alikes(number: int) -> tuple[int, ...]:
+    """Numbers easily taken for this one: thirteen and thirty, up to nineteen and ninety."""
+    if 13 <= number <= 19:
+        return ((number - 10) * 10,)
+    if number in range(30, 100, 10):
+        return (number // 10 + 10,)
+    return ()
+
+
+def vocabulary() -> list[str]:
+    """Every number as it may be said, for a grammar."""
+    said = {spoken(n) for n in range(1, LARGEST + 1)}
+    said |= {digits(n) for n in range(10, 100)}
+    return sorted(said)
+
+
+def _as_words(tokens: Sequence[str]) -> int | None:
+    for number in range(1, LARGEST + 1):
+        said = spoken(number).split()
+        if list(tokens) == said or list(tokens) == [word for word in said if word != "and"]:
+            return number
+    return None
+
+
+def _as_digits(tokens: Sequence[str]) -> int | None:
+    if len(tokens) not in (2, 3) or any(token not in _DIGIT for token in tokens):
+        return None
+    if tokens[0] == "zero":
+        return None
+    return int("".join(str(_DIGIT[token]) for token in tokens))

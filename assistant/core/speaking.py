@@ -1,0 +1,60 @@
+"""The order of speech: one sentence at a time, the urgent first, what is cut comes back.
+
+Pure: the live voice and the rehearsal's voice both ask this queue what to play next.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from assistant.core.events import Priority, Say, Unsay
+
+
+def cuts(new: Priority, current: Priority) -> bool:
+    """Whether a sentence of priority `new` breaks into one of priority `current`.
+
+    A limit breaks into everything but another limit; what is due breaks into guidance; a check
+    waits for the end of the sentence.
+    """
+    return (new == Priority.LIMIT and current != Priority.LIMIT) or (
+        new == Priority.DUE and current == Priority.GUIDE
+    )
+
+
+@dataclass(slots=True)
+class SpeechQueue:
+    """Sentences waiting, and the one being spoken."""
+
+    current: Say | None = None
+    _waiting: list[Say] = field(default_factory=list)
+
+    def push(self, say: Say) -> bool:
+        """Queue a sentence; True if the one being spoken must stop for it.
+
+        A call already waiting is replaced by its newer wording.
+        """
+        if say.call:
+            self._waiting = [s for s in self._waiting if s.call != say.call]
+        self._waiting.append(say)
+        self._waiting.sort(key=lambda s: s.priority)  # stable: equal priorities keep their order
+        return self.current is not None and cuts(say.priority, self.current.priority)
+
+    def unsay(self, unsay: Unsay) -> None:
+        """Drop waiting calls that are no longer true; a call of several drops with its last."""
+        gone = set(unsay.calls)
+        self._waiting = [s for s in self._waiting if not s.call or set(s.call.split()) - gone]
+
+    def start_next(self) -> Say | None:
+        """Take the next sentence if nothing is being spoken."""
+        if self.current is None and self._waiting:
+            self.current = self._waiting.pop(0)
+            return self.current
+        return None
+
+    def finished(self) -> None:
+        """The current sentence ended, was cut or failed."""
+        self.current = None
+
+    def __len__(self) -> int:
+        """Sentences still waiting."""
+        return len(self._waiting)

@@ -1,28 +1,25 @@
 """What happened, kept so that a killed or unplugged session goes on with every clock right.
 
-One line per record: CRC32, then JSON with version, sequence, moment and event. An event
-counts only when `append` has returned: by then it is on the disk. What the disk refuses stays
-in `pending` and is written first as soon as the disk takes it again.
+An event counts only when `append` has returned: by then it is on the disk. What the disk
+refuses stays in `pending` and is written first as soon as the disk takes it again.
 """
 
 from __future__ import annotations
 
 import errno
-import json
 import re
-import zlib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
 
-from assistant.core.events import Event, decode, encode
+from assistant.core.events import Event
 from assistant.core.moment import Moment
 from assistant.edges.files import Files, SystemFiles
+from assistant.edges.journal_lines import Damage, Record, line_of, scan
 from assistant.errors import StoreError
 
-VERSION = 1
+__all__ = ["Damage", "Journal", "Record", "latest", "read", "refusals"]
+
 RESERVE_BYTES = 1 << 20
 _NAME = re.compile(r"session-(\d{6})\.journal\Z")  # numbered, not dated: the date may be wrong
 _REASONS = {
@@ -34,90 +31,6 @@ _REASONS = {
     errno.EIO: "the disk reports an error: save what you can and replace it",
     errno.ENOENT: "no such file or folder: look at the path",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Record:
-    """One event with its place in the session and the readings of time when it was kept."""
-
-    sequence: int
-    moment: Moment
-    event: Event
-
-
-@dataclass(frozen=True, slots=True)
-class Damage:
-    """What could not be read and was cut off."""
-
-    path: Path
-    after: int  # records kept before it
-    size: int  # bytes cut off
-    reason: str
-    aside: Path | None = None  # where those bytes lie now
-
-    def line(self) -> str:
-        """One line for people."""
-        where = f", kept in {self.aside.name}" if self.aside else ""
-        return (
-            f"{self.path.name}: {self.reason} after record {self.after}; "
-            f"{self.size} bytes cut off{where}. Check every clock by eye."
-        )
-
-
-def line_of(record: Record) -> bytes:
-    """A record as the journal writes it."""
-    body = json.dumps(
-        {
-            "v": VERSION,
-            "n": record.sequence,
-            "moment": asdict(record.moment),
-            "event": encode(record.event),
-        },
-        separators=(",", ":"),
-    ).encode("ascii")
-    return b"%08x %b\n" % (zlib.crc32(body), body)
-
-
-def scan(raw: bytes, path: Path) -> tuple[tuple[Record, ...], Damage | None]:
-    """The whole records at the start of a file, and what is wrong with the rest, if anything.
-
-    A record that is whole but from a newer version is no damage: `StoreError`, nothing is cut.
-    """
-    records: list[Record] = []
-    place = 0
-    while place < len(raw):
-        end = raw.find(b"\n", place)
-        body = _whole(raw[place:end]) if end >= 0 else None
-        if body is None or body["n"] != len(records) + 1:
-            reason = "torn end" if end < 0 else "damaged record"
-            return tuple(records), Damage(path, len(records), len(raw) - place, reason)
-        records.append(_record(body, path))
-        place = end + 1
-    return tuple(records), None
-
-
-def _whole(line: bytes) -> dict[str, Any] | None:
-    """The content of a line whose checksum is right; None for any other line."""
-    checksum, _, body = line.partition(b" ")
-    if checksum != b"%08x" % zlib.crc32(body):
-        return None
-    try:
-        content = json.loads(body)
-    except ValueError:
-        return None
-    return content if isinstance(content, dict) and "n" in content else None
-
-
-def _record(body: dict[str, Any], path: Path) -> Record:
-    try:
-        if body["v"] != VERSION:
-            raise ValueError(f"version {body['v']}")
-        return Record(body["n"], Moment(**body["moment"]), decode(body["event"]))
-    except (ValueError, KeyError, TypeError) as error:
-        raise StoreError(
-            f"{path}: record {body['n']} is from another version of the program ({error}): "
-            "open it with that version, or move the file away to start anew"
-        ) from error
 
 
 def read(path: Path, files: Files | None = None) -> tuple[tuple[Record, ...], Damage | None]:
@@ -151,7 +64,8 @@ class Journal:
         self, path: Path, handles: tuple[int, int], moment: Callable[[], Moment], files: Files
     ) -> None:
         self.path = path
-        self.trouble = ""  # one line while the disk refuses or the reserve is gone
+        self._refused = ""  # why the disk did not take the last event
+        self._reserve_gone = ""
         self._handle, self._lock = handles
         self._moment = moment
         self._files = files
@@ -217,6 +131,11 @@ class Journal:
         return journal, records, damage
 
     @property
+    def trouble(self) -> str:
+        """One line while the disk refuses or the reserve is gone; else empty."""
+        return self._refused or self._reserve_gone
+
+    @property
     def pending(self) -> tuple[Record, ...]:
         """Events that happened but are not on the disk yet."""
         return tuple(self._pending)
@@ -256,8 +175,9 @@ class Journal:
                         raise
                     self._put(lines)
         except StoreError as error:
-            self.trouble = str(error)
+            self._refused = str(error)
             raise
+        self._refused = ""
         self._size += len(lines)
         self._pending.clear()
 
@@ -277,11 +197,11 @@ class Journal:
         self._reserve = size
         path = self.path.parent / "reserve"
         try:
-            if size and not _kept(path, size, self._files):
-                raise OSError(errno.ENOSPC, "no room for the reserve")
-            self.trouble = ""
+            if size:
+                _set_aside(path, size, self._files)
+            self._reserve_gone = ""
         except OSError as error:
-            self.trouble = f"{path}: {_REASONS.get(error.errno or 0, str(error))}"
+            self._reserve_gone = f"{path}: {_REASONS.get(error.errno or 0, str(error))}"
 
     def _free_reserve(self) -> bool:
         """Give the reserve up; False if there is none."""
@@ -291,7 +211,9 @@ class Journal:
             self._files.sync_folder(path.parent)
         except OSError:
             return False
-        self.trouble = f"{self.path}: the disk is full, the reserve is in use: free some space"
+        self._reserve_gone = (
+            f"{self.path}: the disk is full, the reserve is in use: free some space"
+        )
         return True
 
 
@@ -317,20 +239,21 @@ def _locked(folder: Path, files: Files) -> int:
 def _write_all(files: Files, handle: int, content: bytes, offset: int) -> None:
     while content:
         taken = files.write(handle, content, offset)
+        if taken <= 0:
+            raise OSError(errno.ENOSPC, "nothing was taken")
         content, offset = content[taken:], offset + taken
 
 
-def _kept(path: Path, size: int, files: Files) -> bool:
+def _set_aside(path: Path, size: int, files: Files) -> None:
     """Make sure that `size` real bytes lie in `path`."""
     if path.name in files.names(path.parent) and len(files.read(path)) >= size:
-        return True
+        return
     handle = files.open(path, new=False)
     try:
         _write_all(files, handle, b"\xa5" * size, 0)
         files.sync(handle)
     finally:
         files.close(handle)
-    return True
 
 
 def _cut_off(raw: bytes, handle: int, damage: Damage, files: Files) -> Damage:

@@ -151,14 +151,12 @@ class Advice:
         if self.stops or self.ask_first:
             return " ".join(self.sentences()[:2])
         first, *rest = self.proposals
-        said = f"{sentence(first.recipe)}"
-        if first.speaks_for:
-            said += f" {first.speaks_for[0].say}"
-        if first.speaks_against:
-            said += f" But: {first.speaks_against[0].say}"
-        if rest:
-            said += f" Or {rest[0].recipe}."
-        return f"{said} {STYLIST_DECIDES}"
+        if first.points <= 0:
+            return f"Nothing asked so far speaks clearly for one recipe. {STYLIST_DECIDES}"
+        said = [sentence(first.recipe), first.speaks_for[0].say]
+        said += [f"Against it: {reason.say}" for reason in first.speaks_against[:1]]
+        said += [sentence(f"or {second.recipe}") for second in rest[:1] if second.points > 0]
+        return " ".join((*said, STYLIST_DECIDES))
 
 
 def advise(book: RuleBook, head: Consultation) -> Advice:

@@ -40,8 +40,7 @@ class Amount:
 
     def refuse(self, answer: object) -> str | None:
         """Why this answer cannot be, or None."""
-        number = isinstance(answer, int | float) and not isinstance(answer, bool)
-        if number and self.least <= answer <= self.most:
+        if isinstance(answer, int | float) and self.least <= answer <= self.most:
             return None
         return f"cannot be {answer!r}: give a number from {self.least:g} to {self.most:g}"
 

@@ -159,7 +159,7 @@ def _mapping(
 ) -> dict[str, Node]:
     """The values by key; unknown and doubled keys are problems, and so are missing ones."""
     if not isinstance(node, MappingNode):
-        reading.wrong(node, "keys and values belong here", f"write {known[0]}: ...")
+        reading.wrong(node, "keys and values belong here", f"write {known[0]} and its value")
         return {}
     found: dict[str, Node] = {}
     for key, value in node.value:
@@ -172,7 +172,7 @@ def _mapping(
             found[name] = value
     for name in known if needed else ():
         if name not in found:
-            reading.wrong(node, f"key {name!r} is missing", f"add {name}: ...")
+            reading.wrong(node, f"key {name!r} is missing", f"write {name} and its value")
     return found
 
 

@@ -1,0 +1,140 @@
+"""Do shade codes, regrowth and the age of a bowl hold for every number?"""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from assistant.core.bowl_age import Freshness, bowl_age, mixing_window
+from assistant.core.growth import LOUSSOUARN_2005, own_rate, regrowth
+from assistant.core.shades import Shade, grey_blend, undertone
+from assistant.errors import SumError
+
+calm = settings(deadline=None)
+minutes = st.integers(0, 240).map(float)
+
+
+@calm
+@given(st.integers(1, 12), st.text("0123456789", max_size=3), st.sampled_from("./-"))
+def test_shades_read_back_what_they_write(depth: int, tones: str, mark: str) -> None:
+    shade = Shade(depth, tones, mark)
+    again = Shade.parse(str(shade))
+    assert again == shade
+    assert str(again) == str(shade)
+    assert len(shade.spoken().split()) == 1 + (1 + len(tones) if tones else 0)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "x", "6N", "6.N", "0.1", "13.1", "6..1", "6.1234", "-6.1", "6,1", ".1", "600"]
+)
+def test_shades_that_cannot_be_are_refused(text: str) -> None:
+    with pytest.raises(SumError):
+        Shade.parse(text)
+
+
+@pytest.mark.parametrize("level", [0, 11, -1])
+def test_levels_that_cannot_be_are_refused(level: int) -> None:
+    with pytest.raises(SumError):
+        undertone(level)
+
+
+@calm
+@given(st.floats(0, 100), st.floats(0, 100))
+def test_more_grey_never_takes_less_natural_shade(one: float, other: float) -> None:
+    small, large = (grey_blend(grey) for grey in sorted((one, other)))
+    share = [blend.natural / (blend.natural + blend.desired) for blend in (small, large)]
+    assert share[0] <= share[1]
+
+
+@pytest.mark.parametrize("grey", [-1, 101, math.nan, math.inf])
+def test_grey_that_cannot_be_is_refused(grey: float) -> None:
+    with pytest.raises(SumError):
+        grey_blend(grey)
+
+
+def test_under_a_quarter_grey_there_is_one_shade() -> None:
+    blend = grey_blend(10)
+    assert len(blend.portions(Shade(6, "3"), Shade(6))) == 1
+    assert "Read the leaflet" in blend.spoken()
+    assert grey_blend(30).spoken() == (
+        "One table gives three of the wished shade to one of the natural. Read the leaflet."
+    )
+
+
+@calm
+@given(st.floats(0, 1000), st.floats(0, 1000))
+def test_hair_never_grows_back(one: float, other: float) -> None:
+    rate = LOUSSOUARN_2005["caucasian"]
+    small, large = sorted((one, other))
+    assert regrowth(small, rate).mm <= regrowth(large, rate).mm
+
+
+@calm
+@given(st.floats(7, 365), st.floats(0, 150))
+def test_a_measured_rate_round_trips(days: float, mm: float) -> None:
+    assert regrowth(days, own_rate(days, mm)).mm == pytest.approx(mm)
+
+
+@pytest.mark.parametrize(
+    ("days", "mm"), [(3, 10), (0, 10), (42, -1), (math.nan, 1), (42, math.inf)]
+)
+def test_rates_that_cannot_be_are_refused(days: float, mm: float) -> None:
+    with pytest.raises(SumError):
+        own_rate(days, mm)
+
+
+def test_negative_days_are_refused() -> None:
+    with pytest.raises(SumError):
+        regrowth(-1, LOUSSOUARN_2005["asian"])
+
+
+@calm
+@given(minutes, minutes.filter(bool), minutes)
+def test_a_bowl_only_ever_ages(age: float, window: float, later: float) -> None:
+    order = list(Freshness)
+    now, then = bowl_age(age, window), bowl_age(age + later, window)
+    assert order.index(now.freshness) <= order.index(then.freshness)
+    assert 0 <= then.minutes_left <= now.minutes_left <= window
+    if now.freshness is Freshness.STALE:
+        assert not now.lasts(0)
+
+
+@calm
+@given(minutes, minutes, minutes.filter(bool))
+def test_a_bowl_mixed_inside_the_window_lasts_the_pass(
+    start: float, length: float, window: float
+) -> None:
+    if length >= window:
+        with pytest.raises(SumError, match="mix two smaller bowls"):
+            mixing_window(start, length, window)
+        return
+    earliest, latest = mixing_window(start, length, window)
+    assert 0 <= earliest <= latest == start
+    assert bowl_age(start - latest, window).lasts(length)
+    assert start + length - earliest <= window
+
+
+@pytest.mark.parametrize(
+    ("age", "said"),
+    [
+        (10, "This bowl has twenty minutes left."),
+        (28.5, "This bowl has one minute left."),
+        (30, "This bowl is past its time. Mix fresh."),
+        (90, "This bowl is past its time. Mix fresh."),
+    ],
+)
+def test_a_bowl_says_its_age(age: float, said: str) -> None:
+    assert bowl_age(age, 30).spoken() == said
+
+
+def test_a_bowl_warns_before_its_end() -> None:
+    states = [bowl_age(age, 30, 5).freshness for age in (0, 24.9, 25, 29.9, 30)]
+    fresh, ageing, stale = Freshness.FRESH, Freshness.AGEING, Freshness.STALE
+    assert states == [fresh, fresh, ageing, ageing, stale]
+
+
+@pytest.mark.parametrize(("age", "window"), [(-1, 30), (5, 0), (5, -1), (math.nan, 30)])
+def test_ages_that_cannot_be_are_refused(age: float, window: float) -> None:
+    with pytest.raises(SumError):
+        bowl_age(age, window)

@@ -1,0 +1,286 @@
+"""What a command changes on one head. An act that the table does not allow changes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from assistant.core import gate, numbers
+from assistant.core.clocks import MINUTE
+from assistant.core.head import Head, ZoneRun
+from assistant.core.intents import Intent
+from assistant.core.replies import Outcome, not_now, reply, said
+from assistant.core.rule import SalonRule
+
+Act = Callable[[Head, Intent, float, SalonRule], Outcome]
+
+
+def act(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    """Carry out a changing command on a head at salon second `at`."""
+    return _ACTS[intent.name](head, intent, at, rule)
+
+
+def changes(name: str) -> bool:
+    """Whether a command changes a head."""
+    return name in _ACTS
+
+
+# -------------------------------------------------------- mix, section, apply
+
+
+def _mixed(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    step = head.step()
+    if not head.legal("mixed"):
+        return _remix(head, intent, at)
+    if intent.bowl and intent.bowl != step.subject:
+        return said(reply("not_that_bowl", bowl=step.subject))
+    head.file.mixed[step.stage, step.subject] = at
+    head.move("mixed")
+    return Outcome((reply("mixed", bowl=step.subject),), True, True)
+
+
+def _remix(head: Head, intent: Intent, at: float) -> Outcome:
+    """A fresh bowl of the same: only its age starts again."""
+    key = (head.step().stage, intent.bowl)
+    if key not in head.file.mixed or head.state in ("closed", "stopped"):
+        return not_now(head)
+    head.file.mixed[key] = at
+    return Outcome((reply("mixed", bowl=intent.bowl),), True)
+
+
+def _starting(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    step = head.step()
+    run = head.zone(intent.zone or step.subject)
+    if not head.legal("began") or run is None or run.zone.name != step.subject:
+        return not_now(head)
+    run.pass_began_at = at
+    head.move("began")
+    return Outcome((reply("pass_begun", zone=run.zone.name),), True)
+
+
+def _zone_on(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    run = head.zone(intent.zone or head.step().subject)
+    if run is None or not head.legal("zone_on"):
+        return not_now(head)
+    if not run.waiting:
+        return said(reply("already_on", zone=run.zone.name))
+    if (head.step().stage, run.zone.bowl) not in head.file.mixed:
+        return said(reply("bowl_first", bowl=run.zone.bowl))
+    run.on_at = at
+    head.move("zone_on")
+    clock = head.clock(run)
+    return Outcome(
+        (
+            reply(
+                "zone_on",
+                zone=run.zone.name,
+                check=numbers.minutes(clock.check_from_at - at),
+                limit=numbers.minutes(clock.limit_at - at),
+            ),
+        ),
+        True,
+        True,
+    )
+
+
+def _skip(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    run = head.zone(intent.zone)
+    if run is None or not run.waiting or not head.legal("left_out"):
+        return not_now(head)
+    if not run.zone.optional:
+        return said(reply("not_optional", zone=run.zone.name))
+    run.left_out = True
+    head.move("left_out")
+    return Outcome((reply("left_out", zone=run.zone.name),), True, True)
+
+
+# ------------------------------------------------------------ strand checks
+
+
+def _checked(head: Head, intent: Intent) -> list[ZoneRun]:
+    """The zones an answer is about: the one named, or those whose check is due."""
+    if intent.zone:
+        run = head.zone(intent.zone)
+        return [run] if run is not None and run.running and run.rinsing_at is None else []
+    return [z for z in head.running() if z.ready_at is None]
+
+
+def _ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    runs = _checked(head, intent)
+    if not runs or not head.legal("checked"):
+        return not_now(head)
+    for run in runs:
+        run.ready_at = at
+        run.checks.append((at, "ready"))
+    left = min(head.clock(run).limit_at for run in runs) - at
+    zones = tuple(run.zone.name for run in runs)
+    others = [z for z in head.running() if z.ready_at is None]
+    head.move("checked")
+    if left <= 0:
+        return Outcome((reply("ready_over", zones=zones),), True)
+    if others or any(z.waiting for z in head.zones()):
+        return Outcome((reply("ready", zones=zones, left=numbers.minutes(left)),), True)
+    return Outcome((reply("ready_all", zones=zones, left=numbers.minutes(left)),), True)
+
+
+def _not_ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    runs = _checked(head, intent)
+    if not runs or not head.legal("checked"):
+        return not_now(head)
+    every = min(run.zone.window.check_every_minutes for run in runs)
+    left = min(head.clock(run).limit_at for run in runs) - at
+    if left <= 0:
+        return _at_limit(head, runs, "not ready", at)
+    return _look_again(head, runs, "not ready", at, min(every * MINUTE, left))
+
+
+def _give_it(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    """ "Give it five": re-arm inside the limit; what fits decides between thirteen and thirty."""
+    runs = _checked(head, intent)
+    if not runs or intent.number is None or not head.legal("checked"):
+        return not_now(head)
+    left = min(head.clock(run).limit_at for run in runs) - at
+    alike = (intent.number, *numbers.sound_alikes(intent.number))
+    fits = sorted(n for n in alike if n * MINUTE <= left)
+    words = f"give it {intent.number}"
+    if left <= 0:
+        return _at_limit(head, runs, words, at)
+    if not fits:
+        zones = tuple(run.zone.name for run in runs)
+        for run in runs:
+            run.checks.append((at, f"{words}: refused"))
+        return said(
+            reply("past_limit", asks="check", zones=zones, left=numbers.minutes(left),
+                  asked=intent.number)
+        )  # fmt: skip
+    outcome = _look_again(head, runs, words, at, fits[0] * MINUTE)
+    if len(fits) > 1:  # the shorter one is armed while we ask
+        question = reply("which_number", asks="number", first=fits[0], second=fits[1])
+        return Outcome((question,), True)
+    return outcome
+
+
+def _which_number(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    return _give_it(head, intent, at, rule)
+
+
+def _look_again(head: Head, runs: list[ZoneRun], answer: str, at: float, seconds: float) -> Outcome:
+    for run in runs:
+        run.look_at = at + seconds
+        run.ready_at = None
+        run.checks.append((at, answer))
+    head.move("checked")
+    zones = tuple(run.zone.name for run in runs)
+    return Outcome((reply("look_again", zones=zones, wait=round(seconds / MINUTE)),), True)
+
+
+def _at_limit(head: Head, runs: list[ZoneRun], answer: str, at: float) -> Outcome:
+    for run in runs:
+        run.checks.append((at, f"{answer}: refused, at the limit"))
+    return said(reply("at_limit", zones=tuple(run.zone.name for run in runs)))
+
+
+# ------------------------------------------------------------------- rinse
+
+
+def _rinsing(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    runs = head.running() if not intent.zone else _checked(head, intent)
+    if not runs or not head.legal("rinse_began"):
+        return not_now(head)
+    for run in runs:
+        run.rinsing_at = at
+    head.move("rinse_began")
+    return Outcome((reply("rinsing", zones=tuple(r.zone.name for r in runs)),), True)
+
+
+def _rinsed(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    if intent.zone:
+        runs = [z for z in head.zones() if z.zone.name == intent.zone and z.running]
+    else:
+        runs = [z for z in head.zones() if z.running and z.rinsing_at is not None]
+    if not runs or not head.legal("rinsed"):
+        return said(reply("rinse_first")) if head.running() else not_now(head)
+    before = head.step()
+    for run in runs:
+        run.rinsing_at = at if run.rinsing_at is None else run.rinsing_at
+        run.rinsed_at = at
+    head.move("rinsed")
+    zones = tuple(run.zone.name for run in runs)
+    return Outcome((reply("rinsed", zones=zones),), True, head.step() != before)
+
+
+def _stop_clock(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    """Confirmed: the zone's clock stops (its product was taken off)."""
+    run = head.zone(intent.zone)
+    if run is None or not run.running or not head.legal("rinsed"):
+        return not_now(head)
+    run.stopped_at = at
+    head.move("rinsed")
+    return Outcome((reply("clock_stopped", zone=run.zone.name),), True)
+
+
+def _end_service(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    if any(z.running for z in head.file.zones):
+        return said(reply("end_rinse_first"))
+    if not head.legal("ended"):
+        return not_now(head)
+    head.file.ended_at = at
+    head.move("ended")
+    return Outcome((reply("ended"),), True)
+
+
+# -------------------------------------------------------- guide, comfort, notes
+
+
+def _next(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    if head.state == "finish":
+        head.file.finished += 1
+        if head.step().kind == "closed":
+            head.file.ended_at = at
+        head.move("done")
+        return Outcome((), True, True)
+    head.file.told += 1
+    return Outcome((), False, True)
+
+
+def _comfortable(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    head.file.comfort.append(at)
+    return Outcome((reply("comfort_noted"),), True)
+
+
+def _note(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    head.file.notes.append(intent.note)
+    return Outcome((reply("noted", note=intent.note),), True)
+
+
+def _burns(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    """No confirmation, no undo of the safety words: stop and rinse."""
+    if not head.legal("burned"):
+        return not_now(head)
+    head.file.burns_at = at
+    head.file.stopped_why = "burns"
+    head.move("burned")
+    if any(z.running for z in head.file.zones):
+        return Outcome((), True)  # the call speaks
+    return Outcome((reply("burns_nothing_on"),), True)
+
+
+_ACTS: dict[str, Act] = {
+    **dict.fromkeys(gate.ANSWERS, gate.answer),
+    "test_clear": gate.test_clear,
+    "mixed": _mixed,
+    "starting": _starting,
+    "zone_on": _zone_on,
+    "skip": _skip,
+    "ready": _ready,
+    "not_ready": _not_ready,
+    "give_it": _give_it,
+    "which_number": _which_number,
+    "rinsing": _rinsing,
+    "rinsed": _rinsed,
+    "stop_clock": _stop_clock,
+    "end_service": _end_service,
+    "next": _next,
+    "comfortable": _comfortable,
+    "note": _note,
+    "burns": _burns,
+}

@@ -1,0 +1,44 @@
+"""Which phrase a call takes: chair, zone, state, action; lateness first on a repeat."""
+
+from __future__ import annotations
+
+from assistant.core.calls import Spoken
+from assistant.core.events import Mode, Value
+
+_ASKS: dict[str, Mode] = {
+    "check": "check",
+    "window": "check",
+    "due": "check",
+    "limit": "call",
+    "near": "check",
+    "rinsing": "rinse",
+    "pace": "call",
+    "bowl": "call",
+    "start": "call",
+    "burns": "call",
+    "uncertain": "call",
+    "microphone": "call",
+    "loudspeaker": "call",
+    "disk": "call",
+}
+
+
+def call_phrase(
+    spoken: Spoken, at: float
+) -> tuple[str, tuple[tuple[str, Value], ...], Mode | None]:
+    """Phrase, values and question of a call."""
+    kinds = {alarm.kind for alarm in spoken.alarms}
+    first = spoken.alarms[0]
+    kind = "window" if "window" in kinds else first.kind
+    late = int((at - first.at) // 60)
+    phrase = f"call_{kind}"
+    if kind in ("limit", "due") and spoken.repeat and late >= 1:
+        phrase += "_late"
+    values: dict[str, Value] = {"zones": tuple(alarm.subject for alarm in spoken.alarms)}
+    if first.chair is not None:
+        values["chair"] = first.chair
+    if phrase.endswith("_late"):
+        values["late"] = late
+    if kind == "near":
+        values["left"] = max(1, round((first.limit_at - at) / 60))
+    return phrase, tuple(values.items()), _ASKS[kind]

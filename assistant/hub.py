@@ -1,0 +1,179 @@
+"""The one loop: event in, journal, effects out, next deadline. It owns the state.
+
+Everything else talks to it through one inbox. An event counts once the journal has it; a disk
+that refuses never stops the clocks: the event stays pending, the trouble is spoken.
+"""
+
+from __future__ import annotations
+
+import logging
+import queue
+from collections.abc import Callable, Sequence
+from typing import Protocol, TypeVar
+
+from assistant.core.events import (
+    ClockDue,
+    DeviceBack,
+    DeviceLost,
+    Effect,
+    Event,
+    Listen,
+    Mode,
+    Say,
+    Unsay,
+    WriteRecord,
+)
+from assistant.core.head import Head
+from assistant.core.phrases import Phrases
+from assistant.core.salon import Salon
+from assistant.errors import StoreError
+
+log = logging.getLogger(__name__)
+Item = TypeVar("Item")
+Errand = Callable[[], None]  # something to be done on the hub's thread
+Watcher = Callable[[Event, Sequence[Effect]], None]
+
+
+class Clock(Protocol):
+    """What the hub needs of a clock (edges/clock.py)."""
+
+    def now(self) -> float:
+        """Salon time."""
+
+    def wait(self, inbox: queue.Queue[Item], until: float | None) -> Item | None:
+        """The next item, or None when `until` has come."""
+
+
+class Journal(Protocol):
+    """What the hub needs of a journal (edges/journal.py)."""
+
+    def append(self, event: Event) -> object:
+        """Keep an event; `StoreError` if it is only pending."""
+
+    def retry(self) -> bool:
+        """Write what is pending; True if all is well."""
+
+
+class Voice(Protocol):
+    """What the hub needs of a voice."""
+
+    def say(self, say: Say, text: str) -> None:
+        """Queue a sentence."""
+
+    def unsay(self, unsay: Unsay) -> None:
+        """Drop waiting sentences of these calls."""
+
+
+class Ears(Protocol):
+    """What the hub needs of a listener."""
+
+    def listen(self, mode: Mode) -> None:
+        """From the next utterance on, listen in this mode."""
+
+
+class Records(Protocol):
+    """What the hub needs of the record store."""
+
+    def write(self, head: Head) -> None:
+        """Write (or correct) the record of a head; `StoreError` if the disk refuses."""
+
+
+class Hub:
+    """Runs a session until `stop` is called or nothing can happen any more."""
+
+    def __init__(
+        self,
+        salon: Salon,
+        phrases: Phrases,
+        *,
+        clock: Clock,
+        journal: Journal,
+        voice: Voice,
+        ears: Ears,
+        records: Records,
+    ) -> None:
+        """A hub over a salon and its edges; `inbox` takes events and errands from any thread."""
+        self.salon = salon
+        self.inbox: queue.Queue[Event | Errand] = queue.Queue()
+        self._phrases = phrases
+        self._clock = clock
+        self._journal = journal
+        self._voice = voice
+        self._ears = ears
+        self._records = records
+        self._watchers: list[Watcher] = []
+        self._stopped = False
+
+    def watch(self, watcher: Watcher) -> None:
+        """Be told of every event with its effects, on the hub's thread."""
+        self._watchers.append(watcher)
+
+    def stop(self) -> None:
+        """Leave the loop after the present event."""
+        self._stopped = True
+
+    def run(self) -> None:
+        """The loop."""
+        while not self._stopped:
+            try:
+                item = self._clock.wait(self.inbox, self.salon.next_moment())
+            except queue.Empty:  # a rehearsal has come to its end
+                return
+            if item is None:
+                self.handle(ClockDue(self._clock.now()))
+            elif callable(item):
+                item()
+            else:
+                self.handle(item)
+
+    def replay(self, events: Sequence[Event]) -> None:
+        """Fold a journal's events: state and sentences as they were, nothing written again."""
+        for event in events:
+            self._carry_out(event, self.salon.step(event), writing=False)
+
+    def handle(self, event: Event) -> None:
+        """One event: journal, step, effects. A failing step is logged; the clocks go on."""
+        trouble = self._keep(event)
+        try:
+            effects = self.salon.step(event)
+        except Exception:  # noqa: BLE001 - one failing event never stops the clocks
+            log.exception("event failed: %r", event)
+            return
+        self._carry_out(event, effects, writing=True)
+        if trouble is not None:
+            self.handle(trouble)
+
+    def _keep(self, event: Event) -> Event | None:
+        """Journal it. The disk's going and coming back are events too."""
+        lost = "disk" in self.salon.lost
+        try:
+            if lost and not self._journal.retry():
+                raise StoreError("still refused")
+            self._journal.append(event)
+        except StoreError as error:
+            if not lost:
+                log.error("%s", error)
+                return None if isinstance(event, DeviceLost) else DeviceLost(event.at, "disk")
+            return None
+        return DeviceBack(event.at, "disk") if lost else None
+
+    def _carry_out(self, event: Event, effects: Sequence[Effect], *, writing: bool) -> None:
+        for effect in effects:
+            match effect:
+                case Say():
+                    self._voice.say(effect, self._phrases.sentence(effect))
+                case Unsay():
+                    self._voice.unsay(effect)
+                case Listen():
+                    self._ears.listen(effect.mode)
+                case WriteRecord():
+                    if writing:
+                        self._write_record(effect)
+        for watcher in self._watchers:
+            watcher(event, effects)
+
+    def _write_record(self, effect: WriteRecord) -> None:
+        try:
+            self._records.write(self.salon.history[effect.head - 1])
+        except StoreError as error:  # the journal still has it: written again at the next start
+            log.error("record of chair %s: %s", effect.chair, error)

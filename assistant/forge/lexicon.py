@@ -118,7 +118,7 @@ class Lexicon:
         return ()
 
     def compound(self, word: str) -> Pronunciations:
-        """`touchup` from touch and up; both halves at least three letters, or known little words."""
+        """`handover` from hand and over; the second half may be a little word."""
         for cut in range(len(word) - 2, 2, -1):
             left, right = self.dictionary.get(word[:cut]), self.dictionary.get(word[cut:])
             if left and right:

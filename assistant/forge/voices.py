@@ -6,6 +6,7 @@ One call speaks one line of sounds in one voice or a blend of two; the synthesis
 
 from __future__ import annotations
 
+import itertools
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -111,7 +112,7 @@ def phone_places(owners: Sequence[int], ends: npt.NDArray[np.float64]) -> list[t
             places.append([start, end])
         else:
             places[owner][1] = end
-    for here, after in zip(places, places[1:], strict=False):
+    for here, after in itertools.pairwise(places):
         if after[0] - here[1] < 0.13:
             here[1] = after[0]
     return [(start, end) for start, end in places]

@@ -1,0 +1,45 @@
+"""python -m assistant.forge COMMAND: one command per stage of making the speech model."""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from assistant.errors import AssistantError
+from assistant.forge import commands
+
+MODEL = Path(__file__).parents[1] / "speech_model"
+
+
+def parser() -> argparse.ArgumentParser:
+    """Every stage with its options; the work is in commands.py."""
+    top = argparse.ArgumentParser(prog="python -m assistant.forge", description=__doc__)
+    stages = top.add_subparsers(dest="stage", required=True)
+    graph = stages.add_parser("graph", help="rebuild the words of a model; no training")
+    graph.add_argument("--model", type=Path, default=MODEL)
+    graph.add_argument("--unknown-cost", type=float, default=None, help="nats per filler phone")
+    graph.set_defaults(run=commands.graph)
+    word = stages.add_parser("addword", help="teach the model one word, by its sounds")
+    word.add_argument("word")
+    word.add_argument("sounds", help='as in CMUdict: "R IH1 N S"')
+    word.add_argument("--model", type=Path, default=MODEL)
+    word.set_defaults(run=commands.add_word)
+    return top
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    logging.basicConfig(level=logging.INFO, format="%(message)s", stream=sys.stdout)
+    options = parser().parse_args(argv)
+    try:
+        options.run(options)
+    except AssistantError as problem:
+        logging.getLogger("forge").error("%s", problem)
+        return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

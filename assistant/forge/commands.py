@@ -1,0 +1,62 @@
+"""What does each stage of the forge do when it is called from the command line?"""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import re
+from pathlib import Path
+
+from assistant.errors import ConfigError
+from assistant.forge import graph as graphs
+from assistant.forge import lexicon as lexicons
+
+log = logging.getLogger("forge")
+ROOT = Path(__file__).parents[2]
+OWN_WORDS = (ROOT / "assistant" / "words", ROOT / "recipes")
+COMMAND_WORDS = Path(__file__).with_name("command_words.txt")
+SALON_WORDS = "words_added.txt"  # inside a model folder: what this salon taught it
+
+
+def graph(options: argparse.Namespace) -> None:
+    """Rebuild HCLr.fst and Gr.fst from the dictionaries, the own word files and added words."""
+    settings = graphs.GraphSettings()
+    if options.unknown_cost is not None:
+        settings = graphs.GraphSettings(unknown_cost=options.unknown_cost)
+    extra = COMMAND_WORDS.read_text(encoding="utf-8").split()
+    words = lexicons.build(OWN_WORDS, extra)
+    check_known(words, extra)
+    for word, ways in added_words(options.model).items():
+        words[word] = (*words.get(word, ()), *ways)
+    arcs = graphs.write_graph(words, options.model / "graph", settings)
+    log.info("%d words, %d arcs in %s", len(words), arcs, options.model / "graph")
+
+
+def check_known(words: dict[str, lexicons.Pronunciations], extra: list[str]) -> None:
+    """Command words must be known; other words of recipes (sources, notes) are only named."""
+    commands = ROOT / "assistant" / "words" / "commands.yaml"
+    text = commands.read_text(encoding="utf-8").lower() if commands.exists() else ""
+    absent = lexicons.missing(words, OWN_WORDS)
+    needed = [w for w in absent if re.search(rf"\b{w}\b", text)]
+    needed += [w for w in extra if w not in words]
+    if needed:
+        raise ConfigError(f"no sounds known for: {', '.join(needed)}; add to trade_words.txt")
+    if absent:
+        log.info("not in the model (add to trade_words.txt if it is ever said): %s", absent)
+
+
+def added_words(model: Path) -> dict[str, lexicons.Pronunciations]:
+    """Words taught with addword; they survive a rebuild."""
+    path = model / SALON_WORDS
+    return lexicons.read_trade_words(path)[0] if path.exists() else {}
+
+
+def add_word(options: argparse.Namespace) -> None:
+    """Write the word down beside the model, then rebuild its graph."""
+    word = options.word.lower()
+    if not re.fullmatch(lexicons.WORD, word):
+        raise ConfigError(f"'{word}' is not one plain English word: letters only")
+    lexicons.check_sounds(word, options.sounds)
+    with (options.model / SALON_WORDS).open("a", encoding="utf-8") as file:
+        file.write(f"{word}: {options.sounds}\n")
+    graph(argparse.Namespace(model=options.model, unknown_cost=None))

@@ -29,7 +29,11 @@ _REASONS = {
     errno.EACCES: "not permitted: give this user the right to write there",
     errno.EPERM: "not permitted: give this user the right to write there",
     errno.EIO: "the disk reports an error: save what you can and replace it",
+    errno.EFBIG: "the file may not grow any more: raise the limit on file sizes",
     errno.ENOENT: "no such file or folder: look at the path",
+    errno.ENOTDIR: "a file stands where a folder is needed: look at the path",
+    errno.EISDIR: "this is a folder: name a journal inside it",
+    errno.ENOLCK: "this disk cannot lock files: choose a folder on a local disk",
 }
 
 

@@ -1,5 +1,6 @@
 """How many grams of colour and of developer go into one bowl?"""
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -194,7 +195,7 @@ def _weigh_shades(
     dealt = share_steps(steps, parts)
     for portion, share in zip(portions, dealt, strict=True):
         if share == 0:
-            least = decimal_text(step * whole / portion.parts)
+            least = decimal_text(step * math.ceil(whole / min(parts)))
             raise SumError(
                 f"{portion.shade} rounds to nothing on a scale of {decimal_text(step)} gram "
                 f"steps: mix at least {least} grams of colour, or use a finer scale"

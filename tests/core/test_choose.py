@@ -188,6 +188,11 @@ def test_the_spoken_answer_is_short_and_names_the_second_best() -> None:
     )
 
 
+def test_a_second_best_without_points_is_not_named() -> None:
+    said = chosen(effect="brighter", lifted_level=6).spoken()
+    assert said == "Quarter foils. Only lightener makes the lengths brighter. The stylist decides."
+
+
 # -------------------------------------------------------------- facts, conditions
 
 
@@ -218,6 +223,19 @@ def test_the_facts_are_those_of_the_consultation_with_the_same_answers() -> None
 def test_answers_that_cannot_be_are_refused(fact: str, answer: str) -> None:
     with pytest.raises(SumError, match=fact.replace("_", "[ _]")):
         consultation_from({fact: answer})
+
+
+@pytest.mark.parametrize(
+    ("fact", "least", "most"),
+    [("lifted_level", 1, 10), ("grey_percent", 0, 100), ("regrowth_mm", 0, 300)],
+)
+def test_the_ends_of_a_range_are_answers_and_past_them_is_not(
+    fact: str, least: float, most: float
+) -> None:
+    for end, past in ((least, least - 0.5), (most, most + 0.5)):
+        assert consultation_from({fact: str(end)}).answer(fact) == end
+        with pytest.raises(SumError):
+            consultation_from({fact: str(past)})
 
 
 @pytest.mark.parametrize(

@@ -190,6 +190,22 @@ def test_the_rounding_error_is_said() -> None:
     assert odd.developer.error_grams == pytest.approx(0.5)
 
 
+def test_a_bowl_heavier_than_asked_says_so() -> None:
+    bowl = mix_total(40, Ratio.parse("1:2"), never_short=True)
+    assert bowl.spoken() == (
+        "One to two: fourteen grams of colour and twenty eight grams of developer, forty two "
+        "together, two grams more than asked."
+    )
+    half = mix_for_colour(20.5, Ratio.parse("1:1"))
+    assert half.total_error_grams == pytest.approx(1)
+    assert "one gram more than asked" in half.spoken()
+
+
+def test_the_widest_ratios_are_still_read() -> None:
+    assert Ratio.parse("1:10").split(110) == (10, 100)
+    assert Ratio.parse("10:1").split(110) == (100, 10)
+
+
 def test_a_finer_scale_says_no_error() -> None:
     assert mix_total(100, Ratio.parse("1:1.5")).spoken() == (
         "One to one point five: forty grams of colour and sixty grams of developer, "
@@ -221,6 +237,24 @@ def test_a_shade_that_rounds_away_is_refused_and_not_dropped() -> None:
         mix_for_colour(10, Ratio.parse("1:1"), portions)
     weighed = mix_for_colour(31, Ratio.parse("1:1"), portions).colours
     assert [colour.grams for colour in weighed] == [30, 1]
+
+
+@calm
+@given(
+    st.lists(st.integers(1, 30).map(Fraction), min_size=2, max_size=4), st.integers(1, 60), steps
+)
+def test_the_advice_of_a_refused_bowl_works(
+    parts: list[Fraction], colour: int, step: float
+) -> None:
+    portions = [Portion(f"shade {n}", part) for n, part in enumerate(parts)]
+    ratio = Ratio.parse("1:2")
+    try:
+        mix_for_colour(colour, ratio, portions, step_grams=step)
+    except SumError as refused:
+        least = float(str(refused).split("at least ")[1].split()[0])
+        assert least > colour
+        bowl = mix_for_colour(least, ratio, portions, step_grams=step)
+        assert all(weighed.grams > 0 for weighed in bowl.colours)
 
 
 def test_an_empty_bowl_is_refused() -> None:
@@ -294,6 +328,12 @@ def test_a_molarity_that_cannot_be_is_refused(bad: float) -> None:
         volume_from_molarity(bad)
 
 
+def test_a_volume_with_a_lost_point_is_asked_back() -> None:
+    with pytest.raises(SumError, match="400 volume is no hair developer: was 40 meant"):
+        percent_from_volume(400)
+    assert percent_from_volume(100) == pytest.approx(30)
+
+
 def test_a_bottle_at_the_limit_is_remarked_on_but_not_refused() -> None:
     head = on_head(12, Ratio.parse("1:1"))
     assert not head.over_limit
@@ -324,6 +364,7 @@ def test_number_words_tell_numbers_apart(number: int) -> None:
         (105, "one hundred and five"),
         (999.95, "nine hundred and ninety nine point nine five"),
         (1020, "one thousand and twenty"),
+        (1000, "one thousand"),
         (1500, "one thousand five hundred"),
         (0.5, "zero point five"),
         (-2, "minus two"),

@@ -118,6 +118,14 @@ def test_weights_that_cannot_be_are_refused() -> None:
         blend_strength([stock, WATER], [10, -1])
 
 
+def test_whole_grams_unless_the_scale_is_finer() -> None:
+    stock = Stock("developer", 12)
+    assert [pour.grams for pour in dilute(stock, 5, 61).pours] == [25, 36]
+    assert [pour.grams for pour in dilute(stock, 5, 1).pours] == [0, 1]
+    assert [pour.grams for pour in alligate([stock, WATER], 5, 61).pours] == [25, 36]
+    assert Stock("pure", 100).strength == 100
+
+
 def test_the_edges_need_only_one_bottle() -> None:
     stocks = [Stock("strong", 12), Stock("middle", 9), Stock("weak", 3)]
     assert [pour.grams for pour in alligate(stocks, 12, 60).pours] == [60, 0, 0]

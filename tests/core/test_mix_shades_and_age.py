@@ -53,6 +53,19 @@ def test_grey_that_cannot_be_is_refused(grey: float) -> None:
         grey_blend(grey)
 
 
+@pytest.mark.parametrize(
+    ("grey", "natural"), [(24.9, 0), (25, 1), (39.9, 1), (40, 1), (69.9, 1), (70, 3), (100, 3)]
+)
+def test_shared_ends_of_the_grey_bands_take_more_natural(grey: float, natural: int) -> None:
+    assert grey_blend(grey).natural == natural
+
+
+def test_the_digits_keep_their_places() -> None:
+    shade = Shade.parse("6.345")
+    assert (shade.depth, shade.primary, shade.secondary) == (6, "3", "4")
+    assert (Shade.parse("6").primary, Shade.parse("6").secondary) == ("", "")
+
+
 def test_under_a_quarter_grey_there_is_one_shade() -> None:
     blend = grey_blend(10)
     assert len(blend.portions(Shade(6, "3"), Shade(6))) == 1

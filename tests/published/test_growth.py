@@ -17,6 +17,15 @@ def test_six_weeks_of_growth(group: str, mm: float, spread_mm: float) -> None:
     assert found.spread_mm == pytest.approx(spread_mm, abs=0.05), LOUSSOUARN
 
 
+@pytest.mark.parametrize(
+    ("group", "rate", "spread"), [("african", 280, 50), ("caucasian", 367, 56), ("asian", 411, 53)]
+)
+def test_the_rates_are_the_studys(group: str, rate: float, spread: float) -> None:
+    found = LOUSSOUARN_2005[group]
+    assert (found.microns_per_day, found.spread_microns_per_day) == (rate, spread), LOUSSOUARN
+    assert found.source.startswith("Loussouarn 2005")
+
+
 @pytest.mark.parametrize("group", ["caucasian", "asian", "african"])
 def test_a_month_falls_in_the_larger_studys_range(group: str) -> None:
     # Eur J Dermatol 2016;26(2):144-54, 2,249 people: 0.8 to 1.3 cm a month.

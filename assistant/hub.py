@@ -136,7 +136,7 @@ class Hub:
         trouble = self._keep(event)
         try:
             effects = self.salon.step(event)
-        except Exception:  # noqa: BLE001 - one failing event never stops the clocks
+        except Exception:
             log.exception("event failed: %r", event)
             return
         self._carry_out(event, effects, writing=True)

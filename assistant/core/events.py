@@ -52,10 +52,15 @@ class SessionStarted:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """One whole utterance. Words outside the grammar arrive as "[unk]" and are never stored."""
+    """One whole utterance, known at `at`, begun at `began`; empty: something not to be heard.
+
+    Words outside the grammar arrive as "[unk]" and are never stored. An answer begun before a
+    question of ours expired still answers it.
+    """
 
     at: float
     text: str
+    began: float
     woken: bool = False  # a pedal or key stood in for the wake word
     source: str = ""  # recording id in a rehearsal, so that a resumed one does not repeat it
 

@@ -109,6 +109,25 @@ def understand(text: str, words: Words, names: Names, mode: Mode, woken: bool) -
     return Unclear(" ".join(tokens))
 
 
+def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
+    """Whether a text is one whole command to us that nothing longer can follow.
+
+    Then there is no need to wait for silence: the utterance can end here.
+    """
+    if not isinstance(understand(text, words, names, mode, woken=False), Intent):
+        return False
+    tokens = text.split()
+    tokens = tokens[1:] if tokens[0] == words.wake else tokens
+    after_chair = tokens[2:] if len(tokens) > 2 and _chair(tokens[:2], names) else None
+    return not any(
+        _goes_on(part, phrase.split(), names)
+        for command in words.commands
+        for phrase in command.phrases
+        for part in (tokens, after_chair)
+        if part is not None
+    )
+
+
 def grammar(words: Words, names: Names, mode: Mode) -> list[str]:
     """The phrases the recogniser listens for in this mode, decoys and `[unk]` included.
 
@@ -161,6 +180,23 @@ def _matches(
             yield from _matches(tokens[length:], rest, names, filled)
 
 
+def _goes_on(tokens: Sequence[str], template: Sequence[str], names: Names) -> bool:
+    """Whether the tokens are only the beginning of a phrase."""
+    if not tokens or not template:
+        return bool(template) and not tokens
+    head, rest = template[0], template[1:]
+    if not head.startswith("{"):
+        return tokens[0] == head and _goes_on(tokens[1:], rest, names)
+    for option in _closed_sets(names)[head.strip("{}")]:
+        said = option.split()
+        if len(said) > len(tokens):
+            if said[: len(tokens)] == list(tokens):
+                return True
+        elif list(tokens[: len(said)]) == said and _goes_on(tokens[len(said) :], rest, names):
+            return True
+    return False
+
+
 def _filled(intent: Intent, slot: str, said: Sequence[str], names: Names) -> Intent | None:
     values = {name: getattr(intent, name) for name in intent.__slots__}
     text = " ".join(said)
@@ -182,6 +218,7 @@ def _chair(said: Sequence[str], names: Names) -> int | None:
     return number if number is not None and number <= names.chairs else None
 
 
+@lru_cache(maxsize=16)
 def _closed_sets(names: Names) -> Mapping[str, tuple[str, ...]]:
     return {
         "zone": names.zones,

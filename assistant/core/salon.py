@@ -32,7 +32,16 @@ from assistant.core.events import (
     WriteRecord,
 )
 from assistant.core.head import Head
-from assistant.core.intents import Chatter, Intent, Names, Unclear, Words, examples, understand
+from assistant.core.intents import (
+    Chatter,
+    Command,
+    Intent,
+    Names,
+    Unclear,
+    Words,
+    examples,
+    understand,
+)
 from assistant.core.recipe import Recipe
 from assistant.core.replies import Reply, reply
 from assistant.core.rule import SalonRule
@@ -103,7 +112,8 @@ class Salon:
     @property
     def mode(self) -> Mode:
         """How to listen now."""
-        return self.talk.question.mode if self.talk.question else "open"
+        question = self.talk.open_question(self.now)
+        return question.mode if question else "open"
 
     def next_moment(self) -> float | None:
         """When to be woken if nothing else happens."""
@@ -117,7 +127,9 @@ class Salon:
     # --------------------------------------------------------------- heard
 
     def _heard(self, event: Heard, at: float) -> list[Effect]:
-        meant = understand(event.text, self.words, self.names, self.mode, event.woken)
+        question = self.talk.open_question(event.began)
+        mode = question.mode if question else "open"
+        meant = understand(event.text, self.words, self.names, mode, event.woken)
         match meant:
             case Chatter():
                 return []
@@ -147,10 +159,7 @@ class Salon:
         first, second = (self._example(self.words.command(name), head) for name in FITTING[state])
         return reply("try", asks=mode, first=first, second=second)
 
-    def _example(self, command: object, head: Head | None) -> str:
-        from assistant.core.intents import Command  # local: only for the type
-
-        assert isinstance(command, Command)
+    def _example(self, command: Command, head: Head | None) -> str:
         if head is None:
             return examples(command, self.names)
         step = head.step()

@@ -10,6 +10,7 @@ from assistant.core.intents import Intent
 from assistant.core.replies import Reply
 
 ANSWER_SECONDS = 8.0  # listened for without the wake word after a question of ours
+LONGEST_ANSWER = 10.0  # an answer begun in time is waited for this long
 LONGEST_SENTENCE = 30.0  # a question whose sentence never reports its end is dropped after this
 UNDO_SECONDS = 60.0
 MISSES_FORGOTTEN = 60.0
@@ -106,13 +107,17 @@ class Talk:
         self.missed_at = at
 
     def expire(self, at: float) -> None:
-        """Drop a question whose time is over, and what waited for its answer."""
-        if self.question is not None and at >= self.question.expires:
+        """Drop a question whose last answer must be in by now, and what waited for it."""
+        if self.question is not None and at >= self.question.expires + LONGEST_ANSWER:
             if self.question.mode == "confirm":
                 self.pending = None
             if self.question.mode == "which":
                 self.which = None
             self.question = None
+
+    def open_question(self, at: float) -> Question | None:
+        """The question that something said at `at` answers."""
+        return self.question if self.question and at < self.question.expires else None
 
     def next_moment(self, now: float) -> float | None:
         """When the open question expires."""

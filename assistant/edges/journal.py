@@ -205,6 +205,8 @@ class Journal:
                 _set_aside(path, size, self._files)
             self._reserve_gone = ""
         except OSError as error:
+            with suppress(OSError):  # half a reserve would only make the disk fuller
+                self._files.remove(path)
             self._reserve_gone = f"{path}: {_REASONS.get(error.errno or 0, str(error))}"
 
     def _free_reserve(self) -> bool:

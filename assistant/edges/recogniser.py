@@ -48,7 +48,7 @@ class Model:
         vosk = _vosk()
         try:
             self._model = vosk.Model(str(folder))
-        except Exception as error:  # noqa: BLE001 - the wheel raises bare Exception
+        except Exception as error:
             raise ConfigError(f"{folder}: the speech model does not load: {error}") from error
         self._recogniser = vosk.KaldiRecognizer
         self.folder = folder

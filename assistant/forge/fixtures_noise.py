@@ -38,7 +38,7 @@ def shaped(
     frequency = np.fft.rfftfreq(samples, 1 / hz)
     places, heights = zip(*corners, strict=True)
     curve = np.interp(np.log(frequency + 1.0), np.log(np.array(places) + 1.0), heights)
-    return np.fft.irfft(spectrum * 10 ** (curve / 20), samples)
+    return np.asarray(np.fft.irfft(spectrum * 10 ** (curve / 20), samples))
 
 
 def slow_wander(samples: int, hz: int, per_second: float, rng: np.random.Generator) -> Wave:
@@ -93,7 +93,8 @@ def water(seconds: float, rng: np.random.Generator) -> Wave:
         swell = np.exp(depth * slow_wander(samples, HZ, bends, rng))
         made += band / band.std() * swell * 10 ** (db / 20)
     bubbles = _bubbles(samples, rng)
-    return made + bubbles / (bubbles.std() + 1e-9) * 10 ** (-8 / 20)
+    made += bubbles / (bubbles.std() + 1e-9) * 10 ** (-8 / 20)
+    return made
 
 
 def _bubbles(samples: int, rng: np.random.Generator) -> Wave:

@@ -142,7 +142,7 @@ class Kokoro:
     @cached_property
     def session(self) -> Any:
         """The weights, opened at the first word."""
-        import onnxruntime  # type: ignore[import-untyped]  # an extra of the workshop, not of the assistant
+        import onnxruntime  # an extra of the workshop, not of the assistant
 
         options = onnxruntime.SessionOptions()
         options.intra_op_num_threads = self.threads

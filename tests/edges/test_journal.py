@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.core.events import EVENTS, Event, Heard, SessionStarted, decode, encode
+from assistant.core.events import EVENTS, ClockDue, Event, SessionStarted, decode, encode
 from assistant.core.moment import Moment
 from assistant.edges.clock import VirtualClock
 from assistant.edges.faulty_files import FaultyFiles
@@ -49,7 +49,7 @@ def test_a_reopened_journal_gives_its_events_and_goes_on(tmp_path: Path) -> None
     journal, records, damage = Journal.open(path, CLOCK.moment)
     assert [record.event for record in records] == EVENTS_TOLD
     assert damage is None
-    assert journal.append(Heard(9999.0, "next")).sequence == len(EVENTS_TOLD) + 1
+    assert journal.append(ClockDue(9999.0)).sequence == len(EVENTS_TOLD) + 1
     journal.close()
     assert len(read(path)[0]) == len(EVENTS_TOLD) + 1
 
@@ -216,7 +216,7 @@ def test_a_real_disk_quota_waits_and_is_then_written(tmp_path: Path) -> None:
     program = """
 import resource, sys
 from pathlib import Path
-from assistant.core.events import Heard
+from assistant.core.events import ClockDue
 from assistant.edges.clock import VirtualClock
 from assistant.edges.journal import Journal, read
 from assistant.errors import StoreError
@@ -226,7 +226,7 @@ resource.setrlimit(resource.RLIMIT_FSIZE, (1000, hard))
 refused = 0
 for n in range(20):
     try:
-        journal.append(Heard(float(n), "next"))
+        journal.append(ClockDue(float(n)))
     except StoreError:
         refused += 1
 whole = len(read(journal.path)[0])

@@ -37,7 +37,13 @@ def afternoon(count: int, seed: int = 1) -> list[Event]:
     while len(events) < count:
         at += rng.random() * 60
         kinds: tuple[Event, ...] = (
-            Heard(at, rng.choice(SAID), rng.random() < 0.3, f"rec-{rng.randint(1, 150)}"),
+            Heard(
+                at=at,
+                text=rng.choice(SAID),
+                began=at - rng.random() * 3,
+                woken=rng.random() < 0.3,
+                source=f"rec-{rng.randint(1, 150)}",
+            ),
             Touched(at, rng.randint(1, 3), "heard"),
             ClockDue(at),
             SpeechDone(at, rng.randint(1, 99), "played"),

@@ -136,6 +136,13 @@ def test_the_time_zone_does_not_matter(monkeypatch: pytest.MonkeyPatch) -> None:
     assert 0 <= after.utc - before.utc < 60
 
 
+@pytest.mark.skipif(not hasattr(time, "CLOCK_BOOTTIME"), reason="this system has no BOOTTIME")
+def test_sleep_is_counted() -> None:
+    low = time.clock_gettime(time.CLOCK_BOOTTIME)
+    reading = Sources().boottime()
+    assert low <= reading <= time.clock_gettime(time.CLOCK_BOOTTIME)
+
+
 def test_a_machine_without_boottime_uses_the_monotonic_clock(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

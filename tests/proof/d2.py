@@ -46,6 +46,7 @@ def _damaged_disk() -> FaultyFiles:
 def _resume_damaged(writer: Writer) -> None:
     path = latest(FOLDER, writer.files)
     assert path is not None
+    writer.torn_off = writer.files.read(path).rpartition(b"\n")[2]
     writer.journal, records, _ = Journal.open(path, writer.moment, writer.files, 512)
     writer.offered = [record.event for record in records]
     writer.acknowledged = list(writer.offered)
@@ -102,6 +103,9 @@ def recovered_wrongly(files: FaultyFiles, before: Writer) -> str:
         return "phantom event"
     if damage and not damage.aside:
         return "damaged bytes were not kept"
+    everything = [files.read(FOLDER / name) for name in files.names(FOLDER)]
+    if not any(before.torn_off in content for content in everything):
+        return "damaged bytes are gone"
     return _goes_on(after, found, path)
 
 

@@ -65,6 +65,7 @@ class Writer:
     acknowledged: list[Event] = field(default_factory=list)
     refusals: list[str] = field(default_factory=list)
     journal: Journal | None = None
+    torn_off: bytes = b""  # damaged bytes found at the start: never to be thrown away
 
     def create(self) -> None:
         """A new journal; tried again on a refusal, as a person would."""

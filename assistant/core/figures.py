@@ -5,14 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from assistant.core.numbers import spoken
 from assistant.errors import SumError
 
-_ONES = (
-    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
-    *("ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen"),
-    *("seventeen", "eighteen", "nineteen"),
-)
-_TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 # No bowl, developer or client needs more; a number past it is a misheard or mistyped one.
 MOST_GRAMS = 2000.0
 
@@ -80,25 +75,14 @@ def decimal_text(number: float | Fraction) -> str:
 def number_words(number: float | Fraction) -> str:
     """A number in words, its decimals digit by digit: "one hundred and five point two five"."""
     whole, _, decimals = decimal_text(number).partition(".")
-    words = "minus " if whole.startswith("-") else ""
-    words += _whole_words(abs(int(whole)))
+    thousands, rest = divmod(abs(int(whole)), 1000)
+    words = [f"{spoken(thousands)} thousand"] if thousands else []
+    if rest or not thousands:
+        words += ["and"] if thousands and rest < 100 else []
+        words.append(spoken(rest))
     if decimals:
-        words += " point " + " ".join(_ONES[int(digit)] for digit in decimals)
-    return words
-
-
-def _whole_words(number: int) -> str:
-    if number < 20:
-        return _ONES[number]
-    if number < 100:
-        tens, ones = divmod(number, 10)
-        return _TENS[tens - 2] + (f" {_ONES[ones]}" if ones else "")
-    if number < 1000:
-        hundreds, rest = divmod(number, 100)
-        return f"{_ONES[hundreds]} hundred" + (f" and {_whole_words(rest)}" if rest else "")
-    thousands, rest = divmod(number, 1000)
-    link = " " if rest >= 100 else " and "
-    return f"{_whole_words(thousands)} thousand" + (link + _whole_words(rest) if rest else "")
+        words += ["point", *(spoken(int(digit)) for digit in decimals)]
+    return " ".join((["minus"] if whole.startswith("-") else []) + words)
 
 
 def counted(number: float | Fraction, unit: str) -> str:

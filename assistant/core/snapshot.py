@@ -1,0 +1,126 @@
+"""The state of a salon as plain frozen data: what a board shows. Times are salon seconds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assistant.core import due
+from assistant.core.events import Mode
+from assistant.core.head import Head, ZoneRun
+from assistant.core.salon import Salon
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneView:
+    """One zone: its state in a word, and its clock if it has one."""
+
+    name: str
+    state: str  # waiting, pass, on, ready, rinsing, off, left out
+    on_at: float | None
+    check_at: float | None
+    target_at: float | None
+    limit_at: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class HeadView:
+    """One head: the recipe, the step, its zones and its rinse window."""
+
+    chair: int
+    number: int
+    recipe: str
+    state: str
+    step: str
+    zones: tuple[ZoneView, ...]
+    window_opens: float | None
+    window_closes: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class DueView:
+    """Something due: now (`at` in the past) or to come. `up` = being called out."""
+
+    chair: int | None
+    kind: str
+    subject: str
+    priority: int
+    at: float
+    up: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SalonView:
+    """Everything a board shows at one moment."""
+
+    at: float
+    mode: Mode
+    heads: tuple[HeadView, ...]
+    due: tuple[DueView, ...]  # most urgent first
+    lost: tuple[str, ...]  # devices that are away
+    quiet_until: float
+
+
+def snapshot(salon: Salon) -> SalonView:
+    """The salon as it is at its present moment."""
+    heads = tuple(
+        _head(salon.heads[chair]) for chair in sorted(salon.heads) if _shown(salon.heads[chair])
+    )
+    return SalonView(
+        salon.now,
+        salon.mode,
+        heads,
+        tuple(_due(salon)),
+        tuple(sorted(salon.lost)),
+        salon.calls.quiet_until,
+    )
+
+
+def _shown(head: Head) -> bool:
+    return head.active or head.state == "stopped"
+
+
+def _head(head: Head) -> HeadView:
+    window = head.rinse_window()
+    return HeadView(
+        head.chair,
+        head.number,
+        head.recipe.name,
+        head.state,
+        head.step().subject,
+        tuple(_zone(head, run) for run in head.zones()),
+        window.opens if window else None,
+        window.closes if window else None,
+    )
+
+
+def _zone(head: Head, run: ZoneRun) -> ZoneView:
+    if run.on_at is None:
+        return ZoneView(run.zone.name, _state(run), None, None, None, None)
+    clock = head.clock(run)
+    look = clock.check_from_at if run.look_at is None else run.look_at
+    return ZoneView(run.zone.name, _state(run), run.on_at, look, clock.target_at, clock.limit_at)
+
+
+def _state(run: ZoneRun) -> str:
+    if run.left_out:
+        return "left out"
+    if run.rinsed_at is not None or run.stopped_at is not None:
+        return "off"
+    if run.rinsing_at is not None:
+        return "rinsing"
+    if run.ready_at is not None:
+        return "ready"
+    if run.on_at is not None:
+        return "on"
+    return "pass" if run.pass_began_at is not None else "waiting"
+
+
+def _due(salon: Salon) -> list[DueView]:
+    up = {alarm.key for alarm in salon.calls.up()}
+    known = [a for head in salon.heads.values() for a in due.alarms(head)]
+    views = [
+        DueView(a.chair, a.kind, a.subject, int(a.priority), a.at, a.key in up)
+        for a in known
+        if a.key in up or a.at > salon.now
+    ]
+    return sorted(views, key=lambda view: (not view.up, view.priority if view.up else 0, view.at))

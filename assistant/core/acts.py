@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.core import gate, numbers
-from assistant.core.clocks import MINUTE
-from assistant.core.head import Head, ZoneRun
+from assistant.core import checks, gate, numbers
+from assistant.core.head import Head
 from assistant.core.intents import Intent
 from assistant.core.replies import Outcome, not_now, reply, said
 from assistant.core.rule import SalonRule
@@ -93,97 +92,11 @@ def _skip(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
     return Outcome((reply("left_out", zone=run.zone.name),), True, True)
 
 
-# ------------------------------------------------------------ strand checks
-
-
-def _checked(head: Head, intent: Intent) -> list[ZoneRun]:
-    """The zones an answer is about: the one named, or those whose check is due."""
-    if intent.zone:
-        run = head.zone(intent.zone)
-        return [run] if run is not None and run.running and run.rinsing_at is None else []
-    return [z for z in head.running() if z.ready_at is None]
-
-
-def _ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
-    runs = _checked(head, intent)
-    if not runs or not head.legal("checked"):
-        return not_now(head)
-    for run in runs:
-        run.ready_at = at
-        run.checks.append((at, "ready"))
-    left = min(head.clock(run).limit_at for run in runs) - at
-    zones = tuple(run.zone.name for run in runs)
-    others = [z for z in head.running() if z.ready_at is None]
-    head.move("checked")
-    if left <= 0:
-        return Outcome((reply("ready_over", zones=zones),), True)
-    if others or any(z.waiting for z in head.zones()):
-        return Outcome((reply("ready", zones=zones, left=numbers.minutes(left)),), True)
-    return Outcome((reply("ready_all", zones=zones, left=numbers.minutes(left)),), True)
-
-
-def _not_ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
-    runs = _checked(head, intent)
-    if not runs or not head.legal("checked"):
-        return not_now(head)
-    every = min(run.zone.window.check_every_minutes for run in runs)
-    left = min(head.clock(run).limit_at for run in runs) - at
-    if left <= 0:
-        return _at_limit(head, runs, "not ready", at)
-    return _look_again(head, runs, "not ready", at, min(every * MINUTE, left))
-
-
-def _give_it(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
-    """ "Give it five": re-arm inside the limit; what fits decides between thirteen and thirty."""
-    runs = _checked(head, intent)
-    if not runs or intent.number is None or not head.legal("checked"):
-        return not_now(head)
-    left = min(head.clock(run).limit_at for run in runs) - at
-    alike = (intent.number, *numbers.sound_alikes(intent.number))
-    fits = sorted(n for n in alike if n * MINUTE <= left)
-    words = f"give it {intent.number}"
-    if left <= 0:
-        return _at_limit(head, runs, words, at)
-    if not fits:
-        zones = tuple(run.zone.name for run in runs)
-        for run in runs:
-            run.checks.append((at, f"{words}: refused"))
-        return said(
-            reply("past_limit", asks="check", zones=zones, left=numbers.minutes(left),
-                  asked=intent.number)
-        )  # fmt: skip
-    outcome = _look_again(head, runs, words, at, fits[0] * MINUTE)
-    if len(fits) > 1:  # the shorter one is armed while we ask
-        question = reply("which_number", asks="number", first=fits[0], second=fits[1])
-        return Outcome((question,), True)
-    return outcome
-
-
-def _which_number(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
-    return _give_it(head, intent, at, rule)
-
-
-def _look_again(head: Head, runs: list[ZoneRun], answer: str, at: float, seconds: float) -> Outcome:
-    for run in runs:
-        run.look_at = at + seconds
-        run.ready_at = None
-        run.checks.append((at, answer))
-    head.move("checked")
-    zones = tuple(run.zone.name for run in runs)
-    return Outcome((reply("look_again", zones=zones, wait=round(seconds / MINUTE)),), True)
-
-
-def _at_limit(head: Head, runs: list[ZoneRun], answer: str, at: float) -> Outcome:
-    for run in runs:
-        run.checks.append((at, f"{answer}: refused, at the limit"))
-    return said(reply("at_limit", zones=tuple(run.zone.name for run in runs)))
-
-
 # ------------------------------------------------------------------- rinse
 
 
 def _rinsing(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
-    runs = head.running() if not intent.zone else _checked(head, intent)
+    runs = [run for run in head.running() if intent.zone in ("", run.zone.name)]
     if not runs or not head.legal("rinse_began"):
         return not_now(head)
     for run in runs:
@@ -271,10 +184,10 @@ _ACTS: dict[str, Act] = {
     "starting": _starting,
     "zone_on": _zone_on,
     "skip": _skip,
-    "ready": _ready,
-    "not_ready": _not_ready,
-    "give_it": _give_it,
-    "which_number": _which_number,
+    "ready": checks.ready,
+    "not_ready": checks.not_ready,
+    "give_it": checks.give_it,
+    "which_number": checks.which_number,
     "rinsing": _rinsing,
     "rinsed": _rinsed,
     "stop_clock": _stop_clock,

@@ -43,6 +43,8 @@ PRIORITY: dict[Kind, Priority] = {
 # Advice: once heard it is settled. Everything else of priority 1 and 2 comes back.
 ADVICE = frozenset({"pace", "bowl", "start", "check", "window", "disk", "microphone"})
 
+_OF_A_ZONE: tuple[Kind, ...] = ("limit", "near", "due", "window", "check")  # strongest first
+
 
 @dataclass(frozen=True, slots=True)
 class Alarm:
@@ -85,7 +87,7 @@ def true_now(found: list[Alarm], now: float) -> list[Alarm]:
     true = [alarm for alarm in found if alarm.at <= now]
     strongest: dict[tuple[int, str], Alarm] = {}
     for alarm in true:
-        if alarm.kind in ("limit", "near", "due", "window", "check"):
+        if alarm.kind in _OF_A_ZONE:
             known = strongest.get((alarm.head, alarm.subject))
             if known is None or _rank(alarm) < _rank(known):
                 strongest[alarm.head, alarm.subject] = alarm
@@ -93,7 +95,7 @@ def true_now(found: list[Alarm], now: float) -> list[Alarm]:
     return [
         a
         for a in true
-        if strongest.get((a.head, a.subject), a) == a
+        if (a.kind not in _OF_A_ZONE or strongest[a.head, a.subject] == a)
         and (a.kind == "burns" or a.head not in burning)
     ]
 
@@ -104,8 +106,7 @@ def next_moment(found: list[Alarm], now: float) -> float | None:
 
 
 def _rank(alarm: Alarm) -> tuple[int, int]:
-    order = ("limit", "near", "due", "window", "check")
-    return alarm.priority, order.index(alarm.kind)
+    return alarm.priority, _OF_A_ZONE.index(alarm.kind)
 
 
 def _zone_alarms(head: Head, run: ZoneRun) -> Iterator[Alarm]:

@@ -22,8 +22,8 @@ ANSWERS: Mapping[str, tuple[str, str]] = {
     "gloves_on": ("gloves", "on"),
     "leaflet_here": ("leaflet", "in hand"),
     "leaflet_missing": ("leaflet", "missing"),
-    "age_over": ("age", "16 or over"),
-    "age_under": ("age", "under 16"),
+    "age_over": ("age", "sixteen or over"),
+    "age_under": ("age", "younger than sixteen"),
 }
 STOPS = frozenset({"test_missing", "test_reaction", "scalp_sore", "age_under"})
 

@@ -15,6 +15,9 @@ from assistant.core import numbers
 from assistant.core.events import Mode
 
 UNKNOWN = "[unk]"
+# Questions that wait for an answer: what is said then and is none gets "once more?". After a
+# call, talk in the room is just talk.
+INSISTING: frozenset[Mode] = frozenset({"gate", "confirm", "which", "number"})
 Risk = Literal["ask", "start", "stop", "alarm"]
 
 
@@ -69,6 +72,7 @@ class Intent:
     recipe: str = ""
     note: str = ""
     number: int | None = None
+    zones: tuple[str, ...] = ()  # the zones a question of ours was about, if none was said
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +108,8 @@ def understand(text: str, words: Words, names: Names, mode: Mode, woken: bool) -
     found = {intent for command in allowed for intent in _parses(tokens, command, names)}
     if len(found) == 1:
         return found.pop()
-    if not addressed and not found:
-        return Chatter() if " ".join(tokens) in words.decoys else Unclear(" ".join(tokens))
+    if not addressed and not found and mode not in INSISTING:
+        return Chatter()
     return Unclear(" ".join(tokens))
 
 

@@ -47,6 +47,13 @@ def _shown(value: Value, style: str) -> str:
         return value.rstrip(".")
     if style == "back":
         return numbers.read_back(int(value))
+    unit = f" minute{'' if int(value) == 1 else 's'}"
     if style == "minutes":
-        return f"{numbers.spoken(int(value))} minute{'' if int(value) == 1 else 's'}"
+        return numbers.spoken(int(value)) + unit
+    if style == "minutesback":
+        return (
+            numbers.spoken(int(value))
+            + unit
+            + (f", {numbers.digits(int(value))}" if value > 9 else "")
+        )
     return numbers.spoken(int(value)) if isinstance(value, int) else numbers.decimal(value)

@@ -43,7 +43,7 @@ from assistant.core.intents import (
 from assistant.core.recipe import Recipe
 from assistant.core.replies import Reply, reply
 from assistant.core.rule import SalonRule
-from assistant.core.talk import Pending, Talk, Undo
+from assistant.core.talk import Pending, Question, Talk, Undo
 from assistant.core.wording import call_phrase
 
 HELLO_AFTER = 5.0  # seconds away that are worth a word
@@ -157,8 +157,9 @@ class Salon:
         """Carry out what was meant; asks "which chair?" when that is open."""
         if salon_wide.about(intent.name):
             return salon_wide.answer(self, intent, at)
-        chair = intent.chair or self._chair_of_question(intent)
-        active = [c for c, head in self.heads.items() if head.active]
+        question = self._question_for(intent)
+        chair = intent.chair or (question.chair if question else None)
+        active = [c for c, head in self.heads.items() if head.active] or list(self.heads)
         if chair is None and len(active) == 1:
             chair = active[0]
         if chair is None:
@@ -170,13 +171,15 @@ class Salon:
         head = self.heads.get(chair)
         if head is None:
             return [self.say(reply("chair_empty", chair=chair))]
-        return self._on_head(head, replace(intent, chair=chair), at)
+        zones = question.zones if question and question.chair == chair else ()
+        return self._on_head(head, replace(intent, chair=chair, zones=zones), at)
 
-    def _chair_of_question(self, intent: Intent) -> int | None:
+    def _question_for(self, intent: Intent) -> Question | None:
+        """The question of ours that this answers, if any."""
         question = self.talk.question
         if question is None or question.mode not in self.words.command(intent.name).modes:
             return None
-        return question.chair
+        return question
 
     def _on_head(self, head: Head, intent: Intent, at: float) -> list[Effect]:
         command = self.words.command(intent.name)

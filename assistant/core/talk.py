@@ -40,6 +40,7 @@ class Question:
     mode: Mode
     chair: int | None
     expires: float
+    zones: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,14 @@ class Talk:
             self.last = what
         firm = self.question is not None and self.question.mode in FIRM
         if what.asks is not None and not (say.call and firm):
-            self.question = Question(say.id, what.asks, say.chair, at + LONGEST_SENTENCE)
+            zones = dict(what.values).get("zones", ())
+            self.question = Question(
+                say.id,
+                what.asks,
+                say.chair,
+                at + LONGEST_SENTENCE,
+                zones if isinstance(zones, tuple) else (),
+            )
 
     def spoken(self, say: int, at: float) -> None:
         """A sentence ended: the seconds of its question count from here."""

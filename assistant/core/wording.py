@@ -27,7 +27,7 @@ def call_phrase(
     spoken: Spoken, at: float
 ) -> tuple[str, tuple[tuple[str, Value], ...], Mode | None]:
     """Phrase, values and question of a call."""
-    kinds = {alarm.kind for alarm in spoken.alarms}
+    kinds = {alarm.kind for alarm in spoken.alarms if alarm.at <= at}
     first = spoken.alarms[0]
     kind = "window" if "window" in kinds else first.kind
     late = int((at - first.at) // 60)

@@ -1,0 +1,85 @@
+"""Builds and connects every part: the only file that knows them all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from assistant.core.events import Say
+from assistant.core.intents import Names, Words, every_word
+from assistant.core.phrases import Phrases
+from assistant.core.recipe import Recipe
+from assistant.core.rule import SalonRule
+from assistant.core.salon import names_of
+from assistant.core.script import Script
+from assistant.edges import recipe_files, word_files
+from assistant.edges.hearing import RecordedHearing, TypedHearing
+from assistant.edges.recogniser import Model, bundled_model
+from assistant.edges.service_sheets import ServiceSheets
+from assistant.errors import ConfigError
+from assistant.rehearsal import Hearing, Rehearsal, Stage
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """Everything read from files before a session: words, phrases, recipes."""
+
+    words: Words
+    phrases: Phrases
+    recipes: dict[str, Recipe]
+    texts: tuple[tuple[str, str], ...]
+
+    def names(self, chairs: int) -> Names:
+        """The closed sets of a session with so many chairs."""
+        return names_of(self.words, self.recipes, chairs)
+
+
+def read_book(recipes: Path | None = None) -> Book:
+    """Read words, phrases and recipes; `ConfigError` lists every problem."""
+    loaded, texts = recipe_files.load_all(recipes)
+    return Book(word_files.load_commands(), word_files.load_phrases(), loaded, texts)
+
+
+def load_model(folder: Path | None, book: Book, chairs: int) -> Model:
+    """The speech model, checked: every word we listen for must be in its vocabulary."""
+    model = Model(folder or bundled_model())
+    unknown = model.unknown(sorted(every_word(book.words, book.names(chairs))))
+    if unknown:
+        raise ConfigError(
+            f"{model.folder}: the speech model does not know: {', '.join(unknown)}. "
+            "Use other words in assistant/words/commands.yaml or the recipes, or add them to the "
+            "model (DEVELOPERS.md, 'Add a word')"
+        )
+    return model
+
+
+def recorded_hearing(book: Book, model: Model, chairs: int) -> RecordedHearing:
+    """Hears the shipped recordings."""
+    return RecordedHearing(model, book.words, book.names(chairs))
+
+
+def typed_hearing(book: Book) -> TypedHearing:
+    """Takes the script's words as heard."""
+    return TypedHearing(book.words)
+
+
+def rehearsal(
+    script: Script,
+    book: Book,
+    hearing: Hearing,
+    seconds_of: Callable[[Say, str], float],
+    folder: Path,
+) -> Rehearsal:
+    """A rehearsal of a script into a folder."""
+    stage = Stage(
+        words=book.words,
+        phrases=book.phrases,
+        recipes=book.recipes,
+        recipe_texts=book.texts,
+        rule=SalonRule(),
+        hearing=hearing,
+        seconds_of=seconds_of,
+        records=ServiceSheets(folder / "records"),
+    )
+    return Rehearsal(script, stage, folder)

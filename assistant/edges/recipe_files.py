@@ -1,0 +1,66 @@
+"""Recipes from `recipes/*.yaml`: all of them, or every problem with its line and its mend."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from assistant.core import recipe as rules
+from assistant.core.recipe import Recipe
+from assistant.edges import yaml_reader
+from assistant.edges.yaml_reader import FileProblem, KeyPath
+from assistant.errors import ConfigError
+
+
+def default_folder() -> Path:
+    """The recipes that ship with the program: the checkout's, or the installed package's."""
+    package = Path(__file__).resolve().parent.parent
+    for folder in (package / "recipes", package.parent / "recipes"):
+        if folder.is_dir():
+            return folder
+    raise ConfigError("the shipped recipes are missing: reinstall, or give a folder of your own")
+
+
+def files(folder: Path) -> list[Path]:
+    """The recipe files of a folder, in order of name; `ConfigError` if there is none."""
+    if not folder.is_dir():
+        raise ConfigError(f"{folder}: no such folder: give one that holds recipes (*.yaml)")
+    found = sorted(folder.glob("*.yaml"))
+    if not found:
+        raise ConfigError(f"{folder}: no recipe here: add a *.yaml file")
+    return found
+
+
+def parse(text: str, name: str) -> tuple[Recipe | None, list[FileProblem]]:
+    """A recipe from its text, and every problem (then there is no recipe)."""
+    return yaml_reader.parse(Recipe, text, name, _rules)
+
+
+def load_all(folder: Path | None = None) -> tuple[dict[str, Recipe], tuple[tuple[str, str], ...]]:
+    """Recipes by spoken name, and the texts they came from; `ConfigError` lists every problem."""
+    paths = files(folder or default_folder())
+    return from_texts((path.name, yaml_reader.read_text(path)) for path in paths)
+
+
+def from_texts(
+    texts: Iterable[tuple[str, str]],
+) -> tuple[dict[str, Recipe], tuple[tuple[str, str], ...]]:
+    """Recipes from (file name, text) pairs, as a journal keeps them."""
+    kept = tuple(texts)
+    recipes: dict[str, Recipe] = {}
+    problems: list[FileProblem] = []
+    for name, text in kept:
+        recipe, found = parse(text, name)
+        problems += found
+        if recipe is not None and recipe.name in recipes:
+            what = f"a recipe named {recipe.name!r} is there already"
+            problems.append(FileProblem(name, 1, what, "give it another name"))
+        elif recipe is not None:
+            recipes[recipe.name] = recipe
+    if problems:
+        raise ConfigError("\n".join(str(problem) for problem in problems))
+    return recipes, kept
+
+
+def _rules(recipe: Recipe) -> list[tuple[KeyPath, str, str]]:
+    return [(problem.path, problem.what, problem.mend) for problem in rules.problems(recipe)]

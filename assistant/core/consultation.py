@@ -12,8 +12,8 @@ Wish = Literal["fading", "lasting"]
 Condition = Literal["sound", "porous", "breaking"]
 Reaction = Literal["none", "to hair colour", "to a henna tattoo"]
 Scalp = Literal["sound", "sensitive", "broken"]
-Age = Literal["sixteen or over", "under sixteen"]
-EarlierColour = Literal["none", "known", "unknown", "henna or metal salts"]
+Age = Literal["sixteen and over", "under sixteen"]
+EarlierColour = Literal["none", "known", "unknown", "henna", "metal salts"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +53,9 @@ FACTS: dict[str, Words | Amount] = {
     "scalp": Words(
         "Is the scalp sound, with no rash on scalp or face?", ("sound", "sensitive", "broken")
     ),
-    "age": Words("Sixteen or over?", ("sixteen or over", "under sixteen")),
+    "age": Words("Sixteen or over?", ("sixteen and over", "under sixteen")),
     "earlier_colour": Words(
-        "What colour is on the hair already?", ("none", "known", "unknown", "henna or metal salts")
+        "What colour is on the hair already?", ("none", "known", "unknown", "henna", "metal salts")
     ),
     "condition": Words("Is the hair sound?", ("sound", "porous", "breaking")),
     "effect": Words(

@@ -18,12 +18,12 @@ from assistant.core.choose import (
     condition_problem,
 )
 from assistant.core.consultation import FACTS, Amount, Consultation, Words, consultation_from
-from assistant.edges.choosing_file import read_rules
+from assistant.edges.choosing_file import load_rules
 from assistant.errors import SumError
 
 calm = settings(deadline=None)
-BOOK = read_rules()
-SAFE: dict[str, Any] = {"earlier_reaction": "none", "scalp": "sound", "age": "sixteen or over"}
+BOOK = load_rules()
+SAFE: dict[str, Any] = {"earlier_reaction": "none", "scalp": "sound", "age": "sixteen and over"}
 
 
 def answers_of(fact: Words | Amount) -> st.SearchStrategy[Any]:
@@ -76,7 +76,8 @@ def test_each_contra_indication_stops_with_its_reason_and_source(fact: str, answ
 
 
 @pytest.mark.parametrize(
-    ("fact", "answer"), [("earlier_colour", "henna or metal salts"), ("condition", "breaking")]
+    ("fact", "answer"),
+    [("earlier_colour", "henna"), ("earlier_colour", "metal salts"), ("condition", "breaking")],
 )
 def test_the_tables_own_stops_stop_too(fact: str, answer: str) -> None:
     assert advise(BOOK, consultation_from({**SAFE, fact: answer})).stops
@@ -191,6 +192,17 @@ def test_the_spoken_answer_is_short_and_names_the_second_best() -> None:
 def test_a_second_best_without_points_is_not_named() -> None:
     said = chosen(effect="brighter", lifted_level=6).spoken()
     assert said == "Quarter foils. Only lightener makes the lengths brighter. The stylist decides."
+
+
+def test_one_point_is_enough_to_be_named_and_none_is_not() -> None:
+    barely = chosen(regrowth_mm=22, lifted_level=7)
+    assert [p.points for p in barely.proposals[:4]] == [2, 1, 1, 1]
+    porous = chosen(condition="porous")
+    assert [p.points for p in porous.proposals] == [0, 0, 0, 0, -1, -4]
+    assert porous.spoken().startswith("Nothing asked so far")
+    assert chosen(lifted_level=8).spoken() == (
+        "Root melt. Light lengths take a melted toner well. The stylist decides."
+    )
 
 
 # -------------------------------------------------------------- facts, conditions

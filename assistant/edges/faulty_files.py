@@ -144,7 +144,7 @@ class FaultyFiles:
             used = sum(len(each.now) for each in self._names.values())
             growth = max(0, offset + taken - len(self._open[handle].now))
             taken -= max(0, growth - max(0, self.room - used))
-        if taken <= 0:
+        if content and taken <= 0:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
         self._open[handle].edit(offset, content[:taken])
         return taken

@@ -181,8 +181,8 @@ class Reader:
 def _first_alias(text: str) -> int | None:
     """The line of the first alias: a file may not refer to itself (nor grow by it)."""
     for event in yaml.parse(text, Loader=yaml.SafeLoader):
-        if isinstance(event, yaml.AliasEvent):
-            return int(event.start_mark.line) + 1
+        if isinstance(event, yaml.AliasEvent) and event.start_mark is not None:
+            return event.start_mark.line + 1
     return None
 
 
@@ -234,13 +234,13 @@ def parse(
     kind: type[T],
     text: str,
     name: str,
-    rules: Rules[T] = lambda _: (),
+    rules: Rules[T] | None = None,
 ) -> tuple[T | None, list[FileProblem]]:
     """A dataclass from YAML text, and every problem (then the value is None)."""
     reader = Reader(name)
     node = reader.compose(text)
     value: T | None = reader.build(kind, node) if node is not None else None
-    if value is not None and not reader.problems:
+    if value is not None and rules is not None and not reader.problems:
         for path, what, mend in rules(value):
             reader.problem(path, what, mend)
     return (None if reader.problems else value), sorted(reader.problems)
@@ -249,7 +249,7 @@ def parse(
 def load(
     kind: type[T],
     path: Path,
-    rules: Rules[T] = lambda _: (),
+    rules: Rules[T] | None = None,
 ) -> T:
     """A dataclass from a file; `ConfigError` lists every problem, one line each."""
     value, problems = parse(kind, read_text(path), str(path), rules)

@@ -122,7 +122,8 @@ def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
         return False
     tokens = text.split()
     tokens = tokens[1:] if tokens[0] == words.wake else tokens
-    after_chair = tokens[2:] if len(tokens) > 2 and _chair(tokens[:2], names) else None
+    # "chair two" alone may be an answer, or the beginning of "chair two, crown is on"
+    after_chair = tokens[2:] if len(tokens) >= 2 and _chair(tokens[:2], names) else None
     return not any(
         _goes_on(part, phrase.split(), names)
         for command in words.commands

@@ -130,6 +130,40 @@ def test_never_below_the_minimum_nor_below_the_expectation(
     assert found.expected_grams > 0
 
 
+def test_about_five_bowls_in_six_do_not_run_out() -> None:
+    """Houses drawn from the prior, bowls from their noise: the spread that is said must be real.
+
+    Synthetic by design; it shows that the sum is honest about its own model, not how any real
+    salon behaves.
+    """
+    rng = np.random.default_rng(2026)
+    sizes = [ZoneSize("root", partings, 15, 1.5) for partings in (30, 36, 40, 44, 50, 56)]
+    enough = 0
+    for _ in range(2000):
+        load = rng.normal(NEW_HOUSE.loads[0], NEW_HOUSE.spread("root"))
+        used = [load * size.area_cm2 + rng.normal(0, NEW_HOUSE.noise_grams) for size in sizes]
+        if min(used) <= 0:
+            used = [max(0.0, grams) for grams in used]
+        seen = [BowlRecord((size,), 300, 300 - u) for size, u in zip(sizes[:5], used, strict=False)]
+        asked = need(learn(NEW_HOUSE, seen), sizes[5:], step_grams=0.1, minimum_grams=0)
+        enough += used[5] <= asked.grams
+    assert enough / 2000 == pytest.approx(0.841, abs=0.025)  # a normal's share below one spread
+
+
+def test_a_single_parting_is_a_zone_and_none_needs_nothing_but_the_minimum() -> None:
+    assert need(NEW_HOUSE, [ZoneSize("root", 0, 15, 1)]).at_minimum
+    assert ZoneSize("root", 1, 15, 2).area_cm2 == 30
+
+
+def test_the_minimum_is_said_only_where_it_decides() -> None:
+    size = ZoneSize("root", 40, 15, 1.5)
+    free = need(NEW_HOUSE, [size], step_grams=1)
+    above = need(NEW_HOUSE, [size], minimum_grams=free.grams + 1)
+    below = need(NEW_HOUSE, [size], minimum_grams=free.expected_grams)
+    assert (free.at_minimum, above.at_minimum, below.at_minimum) == (False, True, False)
+    assert (above.grams, below.grams) == (free.grams + 1, free.grams)
+
+
 def test_odd_records_cannot_teach_that_product_weighs_nothing() -> None:
     nothing_used = BowlRecord((ZoneSize("root", 60, 20, 5),), 80, 80)
     house = learn(NEW_HOUSE, [nothing_used] * 50)

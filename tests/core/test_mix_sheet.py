@@ -85,6 +85,8 @@ def test_depth_nought_takes_the_whole_length_and_short_hair_caps_a_depth() -> No
     assert zone_size(ends, Extent(20, 16, 30)).depth_cm == 30
     assert zone_size(ends, Extent(20, 16, 30)).kind == "lengths"
     assert zone_size(zone("root", "b", 3), Extent(20, 16, 2)).depth_cm == 2
+    kinds = [zone_size(zone("z", "b", cm), Extent(20, 16, 30)).kind for cm in (0.5, 3, 3.5, 12)]
+    assert kinds == ["root", "root", "lengths", "lengths"]
     assert zone_size(zone("foils", "b", 0), Extent(20, 16, 30)).kind == "foil"
 
 

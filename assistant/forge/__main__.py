@@ -12,6 +12,7 @@ from assistant.errors import AssistantError
 from assistant.forge import commands
 
 MODEL = Path(__file__).parents[1] / "speech_model"
+RECORDINGS = Path(__file__).parents[2] / "audio_fixtures"
 
 
 def parser() -> argparse.ArgumentParser:
@@ -27,6 +28,15 @@ def parser() -> argparse.ArgumentParser:
     word.add_argument("sounds", help='as in CMUdict: "R IH1 N S"')
     word.add_argument("--model", type=Path, default=MODEL)
     word.set_defaults(run=commands.add_word)
+    made = stages.add_parser("fixtures", help="make the recordings that are missing")
+    made.add_argument("--only", help="make one set or one file again")
+    made.add_argument("--fresh", action="store_true", help="make all of them again")
+    made.add_argument("--folder", type=Path, default=RECORDINGS)
+    made.set_defaults(run=commands.fixtures)
+    heard = stages.add_parser("hear", help="how well the recordings are understood")
+    heard.add_argument("--model", type=Path, default=MODEL)
+    heard.add_argument("--misses", action="store_true", help="name every miss")
+    heard.set_defaults(run=commands.hear)
     return top
 
 

@@ -60,3 +60,18 @@ def add_word(options: argparse.Namespace) -> None:
     with (options.model / SALON_WORDS).open("a", encoding="utf-8") as file:
         file.write(f"{word}: {options.sounds}\n")
     graph(argparse.Namespace(model=options.model, unknown_cost=None))
+
+
+def fixtures(options: argparse.Namespace) -> None:
+    """Make the recordings that are missing."""
+    from assistant.forge import fixtures as recordings  # needs the forge extra
+
+    recordings.make(options.folder, options.only, options.fresh)
+
+
+def hear(options: argparse.Namespace) -> None:
+    """Print how well the recordings are understood."""
+    from assistant.forge import hearing_table
+
+    for line in hearing_table.report(options.model, misses_too=options.misses):
+        log.info("%s", line)

@@ -7,7 +7,6 @@ this again costs only what is new.
 
 from __future__ import annotations
 
-import argparse
 import json
 import logging
 from collections.abc import Iterator
@@ -17,6 +16,7 @@ from pathlib import Path
 import yaml
 
 from assistant.edges.recordings import CLEAN, MANIFEST, ROLES, Recording, read_manifest
+from assistant.edges.word_files import load_commands
 from assistant.errors import ConfigError
 from assistant.forge import fixtures_texts as texts
 from assistant.forge.fixtures_studio import NOISES, QUIET, Studio, Wanted
@@ -33,14 +33,14 @@ SCENES: tuple[tuple[str, float | None], ...] = (
 log = logging.getLogger("forge")
 
 
-def make(options: argparse.Namespace) -> None:
-    """Make what is missing, forget what nobody wants any more, write the manifest."""
-    folder: Path = options.folder
+def make(folder: Path = FOLDER, only: str | None = None, fresh: bool = False) -> None:
+    """Make what is missing (`only` a set or a file, `fresh` all), forget what nobody wants."""
     folder.mkdir(parents=True, exist_ok=True)
     wanted = {w.file: w for w in every_wanted(folder)}
     known = {r.file: r for r in read_manifest(folder)} if (folder / MANIFEST).exists() else {}
     made = {name: known[name] for name in wanted if name in known and (folder / name).exists()}
-    missing = [name for name in wanted if name not in made or _again(wanted[name], options)]
+    again = {name for name, w in wanted.items() if fresh or only in (w.set, w.file)}
+    missing = [name for name in wanted if name not in made or name in again]
     studio = Studio()
     try:
         for count, name in enumerate(missing, start=1):
@@ -48,16 +48,16 @@ def make(options: argparse.Namespace) -> None:
             log.info("%d of %d: %s", count, len(missing), name)
     finally:
         write_manifest(folder, [made[name] for name in wanted if name in made])
-    for stray in sorted({path.name for path in folder.glob("*.wav")} - set(wanted)):
-        (folder / stray).unlink()
-        log.info("no longer wanted: %s", stray)
+    forget_strays(folder, set(wanted))
     size = sum(path.stat().st_size for path in folder.glob("*.wav"))
     log.info("%d recordings, %.1f MB in %s", len(made), size / 1e6, folder)
 
 
-def _again(wanted: Wanted, options: argparse.Namespace) -> bool:
-    """Asked for by --fresh or --only: a set's name, or a part of the file's."""
-    return bool(options.fresh or (options.only and options.only in (wanted.set, wanted.file)))
+def forget_strays(folder: Path, wanted: set[str]) -> None:
+    """Remove recordings that no set and no script wants any more."""
+    for stray in sorted({path.name for path in folder.glob("*.wav")} - wanted):
+        (folder / stray).unlink()
+        log.info("no longer wanted: %s", stray)
 
 
 def write_manifest(folder: Path, made: list[Recording]) -> None:
@@ -68,8 +68,8 @@ def write_manifest(folder: Path, made: list[Recording]) -> None:
 
 def every_wanted(folder: Path) -> Iterator[Wanted]:
     """Commands, lines that are no command, noise alone, then what the rehearsals hear."""
-    lines = texts.read_lines()
-    for place, text in enumerate(texts.command_lines(COMMAND_COUNT, lines)):
+    lines, words = texts.read_lines(), load_commands()
+    for place, text in enumerate(texts.command_lines(COMMAND_COUNT, lines, words)):
         noise, snr = SCENES[place % len(SCENES)]
         yield Wanted(text, _voice(place), noise, snr, "commands")
     for place, text in enumerate(lines.not_commands):
@@ -89,7 +89,7 @@ def _voice(place: int) -> str:
 
 def heard_in(script: Path) -> Iterator[Wanted]:
     """Every line that is heard in a rehearsal script, the wake word before what is said to us."""
-    wake = texts.wake_word().capitalize()
+    wake = load_commands().wake.capitalize()
     content = yaml.safe_load(script.read_text(encoding="utf-8"))
     for line in content["lines"]:
         said = f"{wake}, {line['say']}" if "say" in line else line.get("answer", line.get("talk"))

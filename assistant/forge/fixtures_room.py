@@ -19,6 +19,8 @@ SOUND_SPEED = 343.0
 IMAGE_JITTER = 0.08
 # A box of mirrors rings longer than Eyring says: measure, correct, measure again.
 CORRECTIONS = 4
+# Mirror images all have the same sign and would heap up the lowest notes.
+RUMBLE_HZ = 80.0
 REVERBERATION = (0.3, 0.6)
 DISTANCE = (0.3, 1.2)
 
@@ -78,10 +80,13 @@ def measured_rt60(response: Wave) -> float:
 
 
 def reverberate(wave: Wave, response: Wave) -> Wave:
-    """The sound as heard in the room, tail included."""
+    """The sound as heard in the room, tail included, less the rumble that no microphone takes."""
     length = len(wave) + len(response) - 1
     size = 1 << (length - 1).bit_length()
-    return np.fft.irfft(np.fft.rfft(wave, size) * np.fft.rfft(response, size), size)[:length]
+    frequency = np.fft.rfftfreq(size, 1 / HZ)
+    rumble_off = frequency**2 / (frequency**2 + RUMBLE_HZ**2)
+    heard = np.fft.rfft(wave, size) * np.fft.rfft(response, size) * rumble_off
+    return np.asarray(np.fft.irfft(heard, size)[:length])
 
 
 def direct_delay(room: Room) -> float:

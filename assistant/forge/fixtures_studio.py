@@ -11,12 +11,13 @@ start to the end of the speech, full band, dither not counted.
 from __future__ import annotations
 
 import hashlib
+from array import array
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from assistant.edges import recordings
+from assistant.edges import recordings, wav_files
 from assistant.edges.recordings import CLEAN, Recording
 from assistant.errors import ConfigError
 from assistant.forge import fixtures_noise as noises
@@ -119,18 +120,6 @@ class Studio:
         return floor + made * 10 ** ((NOISE_CLIP_DBFS - noises.level_db(made)) / 20)
 
 
-def write_mulaw(path: Path, samples: bytes) -> None:
-    """TEMPORARY until edges/wav_files.py is there."""
-    import audioop
-    import struct
-
-    data = audioop.lin2ulaw(samples, 2)
-    fmt = struct.pack("<HHIIHHH", 7, 1, HZ, HZ, 1, 8, 0)
-    body = b"WAVEfmt " + struct.pack("<I", 18) + fmt + b"fact" + struct.pack("<II", 4, len(data))
-    body += b"data" + struct.pack("<I", len(data)) + data + b"\0" * (len(data) & 1)
-    path.write_bytes(b"RIFF" + struct.pack("<I", len(body)) + body)
-
-
 def _part(sound: Wave, span: tuple[float, float]) -> Wave:
     return sound[int(span[0] * HZ) : int(span[1] * HZ)]
 
@@ -146,8 +135,8 @@ def _keep(
 ) -> Recording:
     """Write the file, mended so that it cannot clip, and say what is in it."""
     sound = sound * min(1.0, PEAK / float(np.abs(sound).max()))
-    samples = np.round(sound * 32767).astype("<i2").tobytes()
-    write_mulaw(folder / wanted.file, samples)
+    samples = array("h", np.round(sound * 32767).astype(np.int16).tobytes())
+    wav_files.write(folder / wanted.file, wav_files.Sound(HZ, samples), mulaw=True)
     return Recording(
         file=wanted.file,
         text=wanted.text,

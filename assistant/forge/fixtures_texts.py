@@ -7,11 +7,11 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import yaml
 
-WORDS_FILE = Path(__file__).parents[1] / "words" / "commands.yaml"
+from assistant.core.intents import Words
+
 TEXTS_FILE = Path(__file__).with_name("fixtures_texts.yaml")
 REPEAT_WAKE = 3  # of three lines that may do without the wake word, one does
 
@@ -32,31 +32,25 @@ def read_lines(path: Path = TEXTS_FILE) -> Lines:
     return Lines(slots, tuple(content["not_commands"]), tuple(content["chatter"]))
 
 
-def command_lines(count: int, lines: Lines, words: Path = WORDS_FILE) -> list[str]:
+def command_lines(count: int, lines: Lines, words: Words) -> list[str]:
     """So many different lines, going round all phrases, each time with the next fillers."""
-    content = yaml.safe_load(words.read_text(encoding="utf-8"))
     turns = {slot: itertools.cycle(fillers) for slot, fillers in lines.slots.items()}
     made: dict[str, None] = {}
     for round_number in range(count):
-        for place, (phrase, may_answer) in enumerate(_phrases(content)):
-            answer = may_answer and (round_number + place) % REPEAT_WAKE == 0
+        for place, (phrase, may_answer) in enumerate(_phrases(words)):
             turn = round_number + place
-            start = "" if answer else _address(content["wake"], turn, "{chair}" not in phrase)
+            answer = may_answer and turn % REPEAT_WAKE == 0
+            start = "" if answer else _address(words.wake, turn, "{chair}" not in phrase)
             made[_fill(start + phrase, turns)] = None
             if len(made) == count:
                 return list(made)
     return list(made)
 
 
-def wake_word(words: Path = WORDS_FILE) -> str:
-    """The wake word of the word file."""
-    return str(yaml.safe_load(words.read_text(encoding="utf-8"))["wake"])
-
-
-def _phrases(content: Mapping[str, Any]) -> Iterator[tuple[str, bool]]:
-    for command in content["commands"].values():
-        for phrase in command["phrases"]:
-            yield phrase, bool(command.get("modes"))
+def _phrases(words: Words) -> Iterator[tuple[str, bool]]:
+    for command in words.commands:
+        for phrase in command.phrases:
+            yield phrase, bool(command.modes)
 
 
 def _address(wake: str, turn: int, may_name_chair: bool) -> str:

@@ -12,15 +12,24 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, get_args
 
+from assistant import app
 from assistant.core.events import Mode
 from assistant.core.intents import Intent, Understood, understand
 from assistant.edges import wav_files
 from assistant.edges.hearing import RecordedHearing
 from assistant.edges.recogniser import RATE
-from assistant.edges.recordings import CLEAN, ROLES, Recording, spoken_words
+from assistant.edges.recordings import (
+    CLEAN,
+    ROLES,
+    Recording,
+    read_manifest,
+    recordings_folder,
+    spoken_words,
+)
 
 Outcome = Literal["exact", "rejected", "wrong", "not a command now"]
 MODES: tuple[Mode, ...] = get_args(Mode)
+CHAIRS = 4
 WIDTH = 26
 
 
@@ -42,6 +51,17 @@ class Hearing:
     commands: tuple[Heard, ...]
     others: tuple[Heard, ...]
     real_time_factor: float
+
+
+def report(model: Path | None = None, misses_too: bool = False) -> Iterator[str]:
+    """The table of the shipped recordings with a model (ours if none is given), line by line."""
+    book = app.read_book()
+    hearing = app.recorded_hearing(book, app.load_model(model, book, CHAIRS), CHAIRS)
+    folder = recordings_folder()
+    result = hear_all(hearing, read_manifest(folder), folder)
+    yield from table(result)
+    if misses_too:
+        yield from misses(result)
 
 
 def hear_all(hearing: RecordedHearing, recordings: Iterable[Recording], folder: Path) -> Hearing:

@@ -15,12 +15,17 @@ PATH = FOLDER / "session-000001.journal"
 
 
 def prove(short: bool = False) -> list[Outcome]:
-    """Short: the last three records, one change per byte; long: the whole file, all 255."""
-    raw, events = _written(8 if short else 24)
-    lines = raw.splitlines(keepends=True)
-    start = len(raw) - sum(map(len, lines[-3:])) if short else 0
-    changes = (1,) if short else range(1, 256)
-    return [_cuts(raw, events, start), _changes(raw, events, start, changes)]
+    """The last three records: cut at every byte, every byte changed. Long: the whole file too."""
+    raw, events = _written(8 if short else 12)
+    last = len(raw) - sum(map(len, raw.splitlines(keepends=True)[-3:]))
+    if short:
+        return [_cuts(raw, events, last), _changes("every byte changed", raw, events, (last, (1,)))]
+    bits = tuple(1 << bit for bit in range(8))
+    return [
+        _cuts(raw, events, 0),
+        _changes("every bit of the file changed", raw, events, (0, bits)),
+        _changes("last three, every other value", raw, events, (last, tuple(range(1, 256)))),
+    ]
 
 
 def _written(count: int) -> tuple[bytes, list[Event]]:
@@ -65,9 +70,10 @@ def _opened_wrongly(content: bytes, events: list[Event], torn: bool) -> str:
 
 
 def _changes(
-    raw: bytes, events: list[Event], start: int, changes: range | tuple[int, ...]
+    name: str, raw: bytes, events: list[Event], where: tuple[int, tuple[int, ...]]
 ) -> Outcome:
-    outcome = Outcome("every byte changed")
+    outcome = Outcome(name)
+    start, changes = where
     for place in range(start, len(raw)):
         expected = events[: _whole_before(raw, place)]
         for change in changes:

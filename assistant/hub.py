@@ -47,8 +47,12 @@ class Clock(Protocol):
 class Journal(Protocol):
     """What the hub needs of a journal (edges/journal.py)."""
 
+    @property
+    def trouble(self) -> str:
+        """One line while the disk refuses or its reserve is in use; else empty."""
+
     def append(self, event: Event) -> object:
-        """Keep an event; `StoreError` if it is only pending."""
+        """Keep an event, those pending first; `StoreError` if they are only pending."""
 
     def retry(self) -> bool:
         """Write what is pending; True if all is well."""
@@ -94,6 +98,7 @@ class Hub:
     ) -> None:
         """A hub over a salon and its edges; `inbox` takes events and errands from any thread."""
         self.salon = salon
+        self.failures = 0  # events and effects that raised: 0 in every rehearsal
         self.inbox: queue.Queue[Event | Errand] = queue.Queue()
         self._phrases = phrases
         self._clock = clock
@@ -129,48 +134,62 @@ class Hub:
     def replay(self, events: Sequence[Event]) -> None:
         """Fold a journal's events: state and sentences as they were, nothing written again."""
         for event in events:
-            self._carry_out(event, self.salon.step(event), writing=False)
+            self._carry_out(event, self._step(event), writing=False)
 
     def handle(self, event: Event) -> None:
-        """One event: journal, step, effects. A failing step is logged; the clocks go on."""
+        """One event: journal, step, effects."""
         trouble = self._keep(event)
-        try:
-            effects = self.salon.step(event)
-        except Exception:
-            log.exception("event failed: %r", event)
-            return
-        self._carry_out(event, effects, writing=True)
+        self._carry_out(event, self._step(event), writing=True)
         if trouble is not None:
             self.handle(trouble)
 
     def _keep(self, event: Event) -> Event | None:
-        """Journal it. The disk's going and coming back are events too."""
+        """Journal it. The disk's going and coming back are events too.
+
+        While the disk is lost every event is still offered: the journal keeps it pending.
+        """
         lost = "disk" in self.salon.lost
         try:
-            if lost and not self._journal.retry():
-                raise StoreError("still refused")
             self._journal.append(event)
+            if lost:
+                return DeviceBack(event.at, "disk") if self._journal.retry() else None
         except StoreError as error:
-            if not lost:
-                log.error("%s", error)
-                return None if isinstance(event, DeviceLost) else DeviceLost(event.at, "disk")
+            log.error("%s", error)
+        about_disk = isinstance(event, DeviceLost | DeviceBack) and event.device == "disk"
+        if lost or about_disk or not self._journal.trouble:
             return None
-        return DeviceBack(event.at, "disk") if lost else None
+        return DeviceLost(event.at, "disk")
+
+    def _step(self, event: Event) -> Sequence[Effect]:
+        """A failing step is logged and counted; the clocks go on."""
+        try:
+            return self.salon.step(event)
+        except Exception:
+            self.failures += 1
+            log.exception("event failed: %r", event)
+            return ()
 
     def _carry_out(self, event: Event, effects: Sequence[Effect], *, writing: bool) -> None:
         for effect in effects:
-            match effect:
-                case Say():
-                    self._voice.say(effect, self._phrases.sentence(effect))
-                case Unsay():
-                    self._voice.unsay(effect)
-                case Listen():
-                    self._ears.listen(effect.mode)
-                case WriteRecord():
-                    if writing:
-                        self._write_record(effect)
+            try:
+                self._carry_out_one(effect, writing)
+            except Exception:
+                self.failures += 1
+                log.exception("effect failed: %r", effect)
         for watcher in self._watchers:
             watcher(event, effects)
+
+    def _carry_out_one(self, effect: Effect, writing: bool) -> None:
+        match effect:
+            case Say():
+                self._voice.say(effect, self._phrases.sentence(effect))
+            case Unsay():
+                self._voice.unsay(effect)
+            case Listen():
+                self._ears.listen(effect.mode)
+            case WriteRecord():
+                if writing:
+                    self._write_record(effect)
 
     def _write_record(self, effect: WriteRecord) -> None:
         try:

@@ -67,6 +67,7 @@ class Salon:
         self.lost: dict[str, float] = {}
         self.now = 0.0
         self._said = 0
+        self._alarms: list[Alarm] | None = None
         self._mode: Mode = "open"
 
     # ------------------------------------------------------------ one step
@@ -75,7 +76,9 @@ class Salon:
         """Take one event, give back what is to be done, in order."""
         self.now = at = event.at
         self.talk.expire(at)
+        self._forget_alarms(event)
         effects = self._take(event, at)
+        self._forget_alarms(event)
         effects += self._call_out(at)
         if self.mode != self._mode:
             self._mode = self.mode
@@ -223,6 +226,19 @@ class Salon:
 
     def alarms(self) -> list[Alarm]:
         """Every alarm of every head and device, past and to come."""
+        if self._alarms is None:
+            self._alarms = self._find_alarms()
+        return self._alarms
+
+    def _forget_alarms(self, event: Event) -> None:
+        """Alarms follow from the facts alone; the passing of time and speech change no fact.
+
+        Those two are most of a day's events: a restart has to fold thousands in seconds.
+        """
+        if not isinstance(event, ClockDue | SpeechDone):
+            self._alarms = None
+
+    def _find_alarms(self) -> list[Alarm]:
         found = [alarm for head in self.heads.values() for alarm in due.alarms(head)]
         kinds: dict[str, due.Kind] = {
             "microphone": "microphone",

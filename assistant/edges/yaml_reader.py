@@ -252,7 +252,8 @@ def load(
     rules: Rules[T] | None = None,
 ) -> T:
     """A dataclass from a file; `ConfigError` lists every problem, one line each."""
-    value, problems = parse(kind, read_text(path), str(path), rules)
+    parsed = parse(kind, read_text(path), str(path), rules)
+    value, problems = parsed
     if value is None:
         raise ConfigError("\n".join(str(problem) for problem in problems))
     return value

@@ -54,10 +54,12 @@ def test_grey_that_cannot_be_is_refused(grey: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("grey", "natural"), [(24.9, 0), (25, 1), (39.9, 1), (40, 1), (69.9, 1), (70, 3), (100, 3)]
+    ("grey", "parts"),
+    [(24.9, "1:0"), (25, "3:1"), (39.9, "3:1"), (40, "1:1"), (69.9, "1:1"), (70, "1:3")],
 )
-def test_shared_ends_of_the_grey_bands_take_more_natural(grey: float, natural: int) -> None:
-    assert grey_blend(grey).natural == natural
+def test_shared_ends_of_the_grey_bands_take_more_natural(grey: float, parts: str) -> None:
+    blend = grey_blend(grey)
+    assert f"{blend.desired}:{blend.natural}" == parts
 
 
 def test_the_digits_keep_their_places() -> None:

@@ -34,7 +34,7 @@ class TypedHearing:
 
     def hear(self, line: Line, mode: Mode) -> Utterance:
         """The line itself, known half a second after its end."""
-        return Utterance(line.words(self._wake), round((self.seconds(line) + 0.5) * RATE))
+        return Utterance(line.words(self._wake).lower(), round((self.seconds(line) + 0.5) * RATE))
 
 
 @dataclass(slots=True)

@@ -50,11 +50,16 @@ class PhraseFile:
 def load_commands(path: Path = FOLDER / "commands.yaml") -> Words:
     """What is listened for; `ConfigError` lists every problem."""
     file = yaml_reader.load(CommandFile, path, command_problems)
+    # the model's words are all in small letters: "I" is "i" to it
     commands = tuple(
-        Command(name, entry.phrases, entry.risk, entry.help, entry.modes)
+        Command(name, _small(entry.phrases), entry.risk, entry.help, entry.modes)
         for name, entry in file.commands.items()
     )
-    return Words(file.version, file.wake, commands, file.notes, file.decoys)
+    return Words(file.version, file.wake, commands, file.notes, _small(file.decoys))
+
+
+def _small(phrases: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(phrase.lower() for phrase in phrases)
 
 
 @functools.cache

@@ -70,12 +70,14 @@ def recording_name(text: str, voice: str, noise: str, snr_db: float | None) -> s
 
 
 def recordings_folder() -> Path:
-    """The checkout's `audio_fixtures`, wherever the command is run from."""
-    for parent in (Path(__file__).parents[2], Path.cwd()):
-        if (parent / "audio_fixtures" / MANIFEST).is_file():
-            return parent / "audio_fixtures"
+    """The recordings that ship with the program: the installed package's, or the checkout's."""
+    package = Path(__file__).resolve().parent.parent
+    for place in (package, package.parent, Path.cwd()):
+        if (place / "audio_fixtures" / MANIFEST).is_file():
+            return place / "audio_fixtures"
     raise ConfigError(
-        f"no audio_fixtures/{MANIFEST} here: run this from the checkout, or make it: `{REMAKE}`"
+        f"no audio_fixtures/{MANIFEST} here: reinstall, run this from the checkout, "
+        f"or make it: `{REMAKE}`"
     )
 
 

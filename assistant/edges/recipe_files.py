@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from assistant.core import recipe as rules
@@ -10,6 +11,8 @@ from assistant.core.recipe import Recipe
 from assistant.edges import yaml_reader
 from assistant.edges.yaml_reader import FileProblem, KeyPath
 from assistant.errors import ConfigError
+
+_SPOKEN = re.compile(r"[a-z]+(?:'[a-z]+)*(?: [a-z]+(?:'[a-z]+)*)*")
 
 
 def default_folder() -> Path:
@@ -33,13 +36,16 @@ def files(folder: Path) -> list[Path]:
 
 def parse(text: str, name: str) -> tuple[Recipe | None, list[FileProblem]]:
     """A recipe from its text, and every problem (then there is no recipe)."""
-    return yaml_reader.parse(Recipe, text, name, _rules)
+    return yaml_reader.parse(Recipe, text, name, recipe_problems)
 
 
 def load_all(folder: Path | None = None) -> tuple[dict[str, Recipe], tuple[tuple[str, str], ...]]:
     """Recipes by spoken name, and the texts they came from; `ConfigError` lists every problem."""
-    paths = files(folder or default_folder())
-    return from_texts((path.name, yaml_reader.read_text(path)) for path in paths)
+    read = [(path.name, yaml_reader.try_text(path)) for path in files(folder or default_folder())]
+    unread = [text for _, text in read if isinstance(text, FileProblem)]
+    if unread:
+        raise ConfigError("\n".join(str(problem) for problem in unread))
+    return from_texts((name, text) for name, text in read if isinstance(text, str))
 
 
 def from_texts(
@@ -47,9 +53,19 @@ def from_texts(
 ) -> tuple[dict[str, Recipe], tuple[tuple[str, str], ...]]:
     """Recipes from (file name, text) pairs, as a journal keeps them."""
     kept = tuple(texts)
+    recipes, problems = read_all(kept)
+    if problems:
+        raise ConfigError("\n".join(str(problem) for problem in problems))
+    return recipes, kept
+
+
+def read_all(
+    texts: Iterable[tuple[str, str]],
+) -> tuple[dict[str, Recipe], list[FileProblem]]:
+    """The recipes that can be read, by spoken name, and every problem of the others."""
     recipes: dict[str, Recipe] = {}
     problems: list[FileProblem] = []
-    for name, text in kept:
+    for name, text in texts:
         recipe, found = parse(text, name)
         problems += found
         if recipe is not None and recipe.name in recipes:
@@ -57,10 +73,24 @@ def from_texts(
             problems.append(FileProblem(name, 1, what, "give it another name"))
         elif recipe is not None:
             recipes[recipe.name] = recipe
-    if problems:
-        raise ConfigError("\n".join(str(problem) for problem in problems))
-    return recipes, kept
+    return recipes, problems
 
 
-def _rules(recipe: Recipe) -> list[tuple[KeyPath, str, str]]:
-    return [(problem.path, problem.what, problem.mend) for problem in rules.problems(recipe)]
+def spoken_names(recipe: Recipe) -> Iterator[tuple[KeyPath, str]]:
+    """Every name in the recipe that is said aloud, with its place."""
+    yield ("name",), recipe.name
+    for index, stage in enumerate(recipe.stages):
+        for i, bowl in enumerate(stage.bowls):
+            yield ("stages", index, "bowls", i, "name"), bowl.name
+        for i, zone in enumerate(stage.zones):
+            yield ("stages", index, "zones", i, "name"), zone.name
+
+
+def recipe_problems(recipe: Recipe) -> list[tuple[KeyPath, str, str]]:
+    """Every rule the recipe breaks that needs more than one field, or the ear, to see."""
+    found = [(problem.path, problem.what, problem.mend) for problem in rules.problems(recipe)]
+    for path, name in spoken_names(recipe):
+        if not _SPOKEN.fullmatch(name):
+            what = f"{name!r} cannot be listened for"
+            found.append((path, what, "write it as it is said: small letters, numbers as words"))
+    return found

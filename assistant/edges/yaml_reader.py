@@ -9,27 +9,23 @@ nobody knows and a tab are problems too.
 from __future__ import annotations
 
 import dataclasses
-import difflib
-import re
 import types
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 import yaml
+from yaml.reader import ReaderError
 
-from assistant.core.mix import Ratio
-from assistant.core.script import At
-from assistant.errors import AssistantError, ConfigError
+from assistant.edges.yaml_scalars import CONVERTERS, Wrong, convert, stand_in
+from assistant.edges.yaml_scalars import nearest as nearest
+from assistant.errors import ConfigError
 
 T = TypeVar("T")
 KeyPath = tuple[str | int, ...]
 Rules = Callable[[T], Sequence[tuple[KeyPath, str, str]]]  # (path, what, mend)
-_WHOLE = re.compile(r"-?(0|[1-9]\d*)\Z")
-_NUMBER = re.compile(r"-?(0|[1-9]\d*)(\.\d+)?\Z")
 _MAX_BYTES = 1_000_000
-_MAX_DEPTH = 20
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -46,13 +42,6 @@ class FileProblem:
         return f"{self.file}:{self.line}: {self.what}; {self.mend}"
 
 
-class Wrong(Exception):
-    """A scalar that does not fit its field: what and mend."""
-
-
-CONVERTERS: dict[type, Callable[[str], Any]] = {Ratio: Ratio.parse, At: At.parse}
-
-
 class Reader:
     """Reads one text; collects problems instead of stopping at the first."""
 
@@ -61,6 +50,8 @@ class Reader:
         self.name = name
         self.problems: list[FileProblem] = []
         self.lines: dict[KeyPath, int] = {(): 1}
+        self.unread: set[KeyPath] = set()  # where a stand-in stands for what cannot be read
+        self.whole = True  # a value could be built, if need be with stand-ins
 
     def problem(self, path: KeyPath, what: str, mend: str) -> None:
         """Add a problem at the line of a path (or of its nearest parent)."""
@@ -69,41 +60,49 @@ class Reader:
         self.problems.append(FileProblem(self.name, self.lines[path], what, mend))
 
     def compose(self, text: str) -> yaml.Node | None:
-        """The root node, or None with a problem added."""
-        try:
-            if (alias := _first_alias(text)) is not None:
-                what, mend = "'*' refers to another place", "write the value out"
-                self.problems.append(FileProblem(self.name, alias, what, mend))
-                return None
-            root: yaml.Node | None = yaml.compose(text, Loader=yaml.SafeLoader)
-        except (yaml.YAMLError, RecursionError, ValueError) as error:
-            self._syntax(error)
+        """The root node, or None with problems added."""
+        for line in _tab_lines(text):
+            self._at(line, "a tab indents this line", "indent with spaces, never tabs")
+        if self.problems:
             return None
-        if root is None:
-            self.problem((), "the file is empty", "write at least the version")
+        try:
+            for line in _alias_lines(text):
+                self._at(line, "'*' refers to another place", "write the value out")
+            root = None if self.problems else yaml.compose(text, Loader=yaml.SafeLoader)
+        except (yaml.YAMLError, RecursionError, ValueError) as error:
+            self._syntax(error, text)
+            return None
+        if root is None and not self.problems:
+            self._at(1, "the file is empty", "write at least the version, or start from a copy")
         return root
 
-    def _syntax(self, error: Exception) -> None:
+    def _at(self, line: int, what: str, mend: str) -> None:
+        self.problems.append(FileProblem(self.name, line, what, mend))
+
+    def _syntax(self, error: Exception, text: str) -> None:
+        if isinstance(error, ReaderError):
+            line = text.count("\n", 0, error.position) + 1
+            self._at(line, f"character number {error.character} cannot be read", "delete it")
+            return
         mark = getattr(error, "problem_mark", None)
         what = str(getattr(error, "problem", None) or "this is not YAML").replace("\n", " ")
-        mend = "indent with spaces, never tabs" if "\\t" in what else "look at this line"
-        if "expected a single document" in what:
-            mend = "one file holds one document: remove the second '---'"
-        line = mark.line + 1 if mark is not None else 1
-        self.problems.append(FileProblem(self.name, line, what, mend))
+        mend = "look at this line, and at the one before it"
+        if "\\t" in what:
+            mend = "use spaces, never tabs"
+        if "but found another document" in what:
+            what, mend = "a second document begins here", "remove the '---': one file, one recipe"
+        if "mapping values are not allowed" in what:
+            mend = 'indent it like its neighbours; put a text that has ": " in it in quotes'
+        self._at(mark.line + 1 if mark is not None else 1, what, mend)
 
     # ------------------------------------------------------------- building
 
     def build(self, kind: Any, node: yaml.Node, path: KeyPath = ()) -> Any:
         """The value of a field's type, or None with problems added."""
         self.lines[path] = node.start_mark.line + 1
-        if len(path) > _MAX_DEPTH:
-            self.problem(path, "nested too deeply", "flatten it")
-            return None
-        if getattr(node, "tag", "").startswith("tag:yaml.org,2002:python") or (
-            node.tag.startswith("!") and node.tag != "!"
-        ):
+        if node.tag.startswith(("!", "tag:yaml.org,2002:python")) and node.tag != "!":
             self.problem(path, f"the tag {node.tag} is not used here", "remove it")
+            self.whole = False
             return None
         origin = get_origin(kind)
         if origin in (Union, types.UnionType):
@@ -121,32 +120,55 @@ class Reader:
         hints = get_type_hints(kind)
         fields = {f.name: f for f in dataclasses.fields(kind)}
         given: dict[str, Any] = {}
-        before = len(self.problems)
+        meant: set[str] = set()  # keys that are there, though spelt wrongly
+        if not self._is(yaml.MappingNode, node, path):
+            return None
         for key, value in self._pairs(node, path):
-            if key not in fields:
-                self._unknown(key, list(fields), (*path, key))
-            else:
+            if key in fields:
                 given[key] = self.build(hints[key], value, (*path, key))
+            elif near := self._unknown(key, list(fields), (*path, key)):
+                meant.add(near)
         for name, field in fields.items():
             plain = field.default is dataclasses.MISSING
-            if name not in given and plain and field.default_factory is dataclasses.MISSING:
+            if name in given or not (plain and field.default_factory is dataclasses.MISSING):
+                continue
+            if name not in meant:
                 self.problem(path, f"{name} is missing", f"add '{name}:'")
-        return None if len(self.problems) > before else kind(**given)
+            given[name] = self._stand_in(hints[name], (*path, name))
+        return kind(**given) if self.whole else None
 
-    def _unknown(self, key: str, known: Sequence[str], path: KeyPath) -> None:
+    def _stand_in(self, kind: Any, path: KeyPath) -> Any:
+        value = stand_in(kind)
+        self.unread.add(path)
+        self.whole = self.whole and value is not None
+        return value
+
+    def _is(self, wanted: type[yaml.Node], node: yaml.Node, path: KeyPath) -> bool:
+        if isinstance(node, wanted):
+            return True
+        what, mend = {
+            yaml.MappingNode: ("expected 'key: value' lines", "see the shipped files"),
+            yaml.SequenceNode: ("expected a list", "begin each item with '- '"),
+            yaml.ScalarNode: ("expected one value", "write it on the same line"),
+        }[wanted]
+        self.problem(path, what, mend)
+        self.whole = False
+        return False
+
+    def _unknown(self, key: str, known: Sequence[str], path: KeyPath) -> str | None:
         near = nearest(key, known)
         mend = f"did you mean {near!r}?" if near else f"known here: {', '.join(known)}"
         self.problem(path, f"{key!r} is not known here", mend)
+        return near
 
-    def _table(self, kind: Any, node: yaml.Node, path: KeyPath) -> dict[str, Any]:
+    def _table(self, kind: Any, node: yaml.Node, path: KeyPath) -> dict[str, Any] | None:
+        if not self._is(yaml.MappingNode, node, path):
+            return None
         return {
             key: self.build(kind, value, (*path, key)) for key, value in self._pairs(node, path)
         }
 
     def _pairs(self, node: yaml.Node, path: KeyPath) -> Iterator[tuple[str, yaml.Node]]:
-        if not isinstance(node, yaml.MappingNode):
-            self.problem(path, "expected 'key: value' lines", "see the shipped files")
-            return
         seen: dict[str, int] = {}
         for key_node, value in node.value:
             line = key_node.start_mark.line + 1
@@ -160,74 +182,33 @@ class Reader:
             yield key, value
 
     def _sequence(self, kind: Any, node: yaml.Node, path: KeyPath) -> Any:
-        if not isinstance(node, yaml.SequenceNode):
-            self.problem(path, "expected a list", "begin each item with '- '")
+        if not self._is(yaml.SequenceNode, node, path):
             return None
         return tuple(
             self.build(kind, item, (*path, index)) for index, item in enumerate(node.value)
         )
 
     def _scalar(self, kind: Any, node: yaml.Node, path: KeyPath) -> Any:
-        if not isinstance(node, yaml.ScalarNode):
-            self.problem(path, "expected one value", "write it on the same line")
+        if not self._is(yaml.ScalarNode, node, path):
             return None
         try:
             return convert(kind, node.value)
         except Wrong as wrong:
             self.problem(path, str(wrong.args[0]), str(wrong.args[1]))
-            return None
+            return self._stand_in(kind, path)
 
 
-def _first_alias(text: str) -> int | None:
-    """The line of the first alias: a file may not refer to itself (nor grow by it)."""
+def _tab_lines(text: str) -> Iterator[int]:
+    for number, line in enumerate(text.splitlines(), start=1):
+        if "\t" in line[: len(line) - len(line.lstrip())] and line.strip():
+            yield number
+
+
+def _alias_lines(text: str) -> Iterator[int]:
+    """A file may not refer to itself (nor grow by it)."""
     for event in yaml.parse(text, Loader=yaml.SafeLoader):
         if isinstance(event, yaml.AliasEvent) and event.start_mark is not None:
-            return event.start_mark.line + 1
-    return None
-
-
-def convert(kind: Any, text: str) -> Any:
-    """A scalar's text as the type of its field; raises Wrong(what, mend)."""
-    if get_origin(kind) is Literal:
-        if text not in get_args(kind):
-            options = [str(option) for option in get_args(kind)]
-            raise Wrong(f"{text!r} is not one of {', '.join(options)}", _pick(text, options))
-        return text
-    if kind in CONVERTERS:
-        try:
-            return CONVERTERS[kind](text)
-        except (ValueError, AssistantError) as error:
-            raise Wrong(f"{text!r} does not fit", str(error)) from error
-    if kind is bool:
-        if text not in ("yes", "no"):
-            raise Wrong(f"{text!r} is neither yes nor no", "write yes or no")
-        return text == "yes"
-    if kind in (int, float):
-        return _number(kind, text)
-    if not text.strip():
-        raise Wrong("nothing is written here", "write a text")
-    return text
-
-
-def _number(kind: Any, text: str) -> Any:
-    if re.fullmatch(r"\d+:\d\d", text):
-        raise Wrong(f"{text!r} is a time, not a number", f"write {int(text.split(':')[0])}")
-    if re.fullmatch(r"0\d+", text):
-        raise Wrong(f"{text!r} begins with a zero", f"write {int(text)}")
-    if not (_WHOLE if kind is int else _NUMBER).match(text):
-        raise Wrong(f"{text!r} is not a {'whole ' if kind is int else ''}number", "write digits")
-    return kind(text)
-
-
-def _pick(text: str, options: Sequence[str]) -> str:
-    near = nearest(text, options)
-    return f"did you mean {near!r}?" if near else "write one of them"
-
-
-def nearest(name: str, names: Sequence[str]) -> str | None:
-    """The known name that looks most like this one, if any does."""
-    found = difflib.get_close_matches(name, list(names), n=1, cutoff=0.6)
-    return found[0] if found else None
+            yield event.start_mark.line + 1
 
 
 def parse(
@@ -240,9 +221,10 @@ def parse(
     reader = Reader(name)
     node = reader.compose(text)
     value: T | None = reader.build(kind, node) if node is not None else None
-    if value is not None and rules is not None and not reader.problems:
+    if value is not None and rules is not None and reader.whole:
         for path, what, mend in rules(value):
-            reader.problem(path, what, mend)
+            if not any(path[: len(unread)] == unread for unread in reader.unread):
+                reader.problem(path, what, mend)
     return (None if reader.problems else value), sorted(reader.problems)
 
 
@@ -261,15 +243,25 @@ def load(
 
 def read_text(path: Path) -> str:
     """The text of a file; `ConfigError` if it cannot be had."""
+    text = try_text(path)
+    if isinstance(text, FileProblem):
+        raise ConfigError(str(text))
+    return text
+
+
+def try_text(path: Path) -> str | FileProblem:
+    """The text of a file, or what keeps it from being read."""
     try:
-        raw = path.read_bytes()
-    except FileNotFoundError as error:
-        raise ConfigError(f"{path}: no such file: look at the name") from error
+        with path.open("rb") as file:
+            raw = file.read(_MAX_BYTES + 1)
+    except FileNotFoundError:
+        return FileProblem(str(path), 1, "no such file", "look at the name")
     except OSError as error:
-        raise ConfigError(f"{path}: cannot be read: {error.strerror}") from error
+        return FileProblem(str(path), 1, f"cannot be read: {error.strerror}", "look at the file")
     if len(raw) > _MAX_BYTES:
-        raise ConfigError(f"{path}: larger than 1 MB: this is no file of ours")
+        return FileProblem(str(path), 1, "larger than 1 MB", "this is no file of ours")
     try:
         return raw.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise ConfigError(f"{path}: not UTF-8 text: save it as UTF-8") from error
+        line = raw.count(b"\n", 0, error.start) + 1
+        return FileProblem(str(path), line, "not UTF-8 text", "save the file as UTF-8")

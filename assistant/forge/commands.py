@@ -66,12 +66,12 @@ def fixtures(options: argparse.Namespace) -> None:
     """Make the recordings that are missing."""
     from assistant.forge import fixtures as recordings  # needs the forge extra
 
-    recordings.make(options.folder, options.only, options.fresh)
+    recordings.make(options.folder, options.only, options.fresh, options.turns)
 
 
 def hear(options: argparse.Namespace) -> None:
     """Print how well the recordings are understood."""
     from assistant.forge import hearing_table
 
-    for line in hearing_table.report(options.model, misses_too=options.misses):
+    for line in hearing_table.report(options.model, options.folder, options.misses):
         log.info("%s", line)

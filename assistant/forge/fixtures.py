@@ -9,21 +9,19 @@ from __future__ import annotations
 
 import json
 import logging
+import random
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 
-import yaml
-
+from assistant.edges import script_files
 from assistant.edges.recordings import CLEAN, MANIFEST, ROLES, Recording, read_manifest
 from assistant.edges.word_files import load_commands
-from assistant.errors import ConfigError
 from assistant.forge import fixtures_texts as texts
-from assistant.forge.fixtures_studio import NOISES, QUIET, Studio, Wanted
+from assistant.forge.fixtures_studio import NOISES, QUIET, REHEARSAL, Studio, Wanted
 from assistant.forge.fixtures_voices import COMMAND_VOICES
 
 FOLDER = Path(__file__).parents[2] / "audio_fixtures"
-COMMAND_COUNT = 204
 SNRS = (20.0, 12.0, 6.0)
 # Four in thirteen lines are clean, the rest share noises and levels evenly.
 SCENES: tuple[tuple[str, float | None], ...] = (
@@ -33,10 +31,12 @@ SCENES: tuple[tuple[str, float | None], ...] = (
 log = logging.getLogger("forge")
 
 
-def make(folder: Path = FOLDER, only: str | None = None, fresh: bool = False) -> None:
+def make(
+    folder: Path = FOLDER, only: str | None = None, fresh: bool = False, turns: int = 1
+) -> None:
     """Make what is missing (`only` a set or a file, `fresh` all), forget what nobody wants."""
     folder.mkdir(parents=True, exist_ok=True)
-    wanted = {w.file: w for w in every_wanted(folder)}
+    wanted = {w.file: w for w in every_wanted(folder, turns)}
     known = {r.file: r for r in read_manifest(folder)} if (folder / MANIFEST).exists() else {}
     made = {name: known[name] for name in wanted if name in known and (folder / name).exists()}
     again = {name for name, w in wanted.items() if fresh or only in (w.set, w.file)}
@@ -66,41 +66,27 @@ def write_manifest(folder: Path, made: list[Recording]) -> None:
     (folder / MANIFEST).write_text("".join(f"{line}\n" for line in lines), encoding="utf-8")
 
 
-def every_wanted(folder: Path) -> Iterator[Wanted]:
+def every_wanted(folder: Path, turns: int = 1) -> Iterator[Wanted]:
     """Commands, lines that are no command, noise alone, then what the rehearsals hear."""
-    lines, words = texts.read_lines(), load_commands()
-    for place, text in enumerate(texts.command_lines(COMMAND_COUNT, lines, words)):
-        noise, snr = SCENES[place % len(SCENES)]
-        yield Wanted(text, _voice(place), noise, snr, "commands")
-    for place, text in enumerate(lines.not_commands):
-        noise, snr = SCENES[place % len(SCENES)]
-        yield Wanted(text, _voice(place * 5 + 2), noise, snr, "not commands")
+    lines = texts.read_lines()
+    for text, draw in texts.command_lines(lines, load_commands(), turns):
+        noise, snr = draw.choice(SCENES)
+        yield Wanted(text, draw.choice(COMMAND_VOICES), noise, snr, "commands")
+    for text in lines.not_commands:
+        draw = random.Random(text)
+        noise, snr = draw.choice(SCENES)
+        yield Wanted(text, draw.choice(COMMAND_VOICES), noise, snr, "not commands")
     for noise in (*NOISES, QUIET):
         yield Wanted("", "nobody", noise, None, "noise")
     for script in sorted((folder / "rehearsals").glob("*.y*ml")):
         yield from heard_in(script)
 
 
-def _voice(place: int) -> str:
-    """Voices in turn; 7 has no factor in common with their number, so they meet every scene."""
-    shift = place // len(COMMAND_VOICES)
-    return COMMAND_VOICES[(place * 7 + shift) % len(COMMAND_VOICES)]
-
-
 def heard_in(script: Path) -> Iterator[Wanted]:
-    """Every line that is heard in a rehearsal script, the wake word before what is said to us."""
-    wake = load_commands().wake.capitalize()
-    content = yaml.safe_load(script.read_text(encoding="utf-8"))
-    for line in content["lines"]:
-        said = f"{wake}, {line['say']}" if "say" in line else line.get("answer", line.get("talk"))
-        if said is None:
-            continue
-        role, noise, snr = (
-            line.get("voice", "stylist"),
-            line.get("noise", CLEAN),
-            line.get("snr_db"),
-        )
-        if noise != CLEAN and snr is None:
-            raise ConfigError(f"{script}: {said!r} has noise {noise} but no snr_db: add it")
-        level = None if noise == CLEAN else float(snr)
-        yield Wanted(str(said), ROLES.get(role, role), noise, level, "rehearsal")
+    """Every line that is heard in a rehearsal script, with a breath after the wake word."""
+    wake = load_commands().wake
+    for line in script_files.load(str(script)).lines:
+        if line.happens is None:
+            said = f"{wake.capitalize()}, {line.say}" if line.say else line.words(wake)
+            snr = None if line.snr_db is None else float(line.snr_db)
+            yield Wanted(said, ROLES[line.voice], line.noise, snr, REHEARSAL)

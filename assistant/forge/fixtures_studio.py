@@ -27,13 +27,17 @@ from assistant.forge.fixtures_room import HZ, Wave
 from assistant.forge.fixtures_voices import CHATTER_VOICES, Cast, licence
 from assistant.forge.synth import CERTIFICATION_VOICES, cache_folder
 
-LEAD, TAIL = 0.3, 0.9  # seconds of room before and after, so that the end can be heard
+# Seconds of room before and after, so that the end can be heard. In a rehearsal a quiet room
+# follows every recording anyway, and there are many of them.
+LEAD, TAIL = 0.3, 0.9
+REHEARSAL_LEAD, REHEARSAL_TAIL = 0.2, 0.6
 SPEECH_DBFS = (-30.0, -24.0)
 NOISE_CLIP_SECONDS, NOISE_CLIP_DBFS = 6.0, -34.0
 PEAK = 0.9
 SPEEDS = (0.92, 1.15)
 NOISES = ("dryer", "water", "chatter")
 QUIET = "quiet"
+REHEARSAL = "rehearsal"
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,10 +104,11 @@ class Studio:
         speech = self.cast.say(wanted.text, wanted.voice, round(draw.uniform(*SPEEDS), 2))
         room = rooms.draw_room(draw)
         heard = rooms.reverberate(speech, rooms.impulse_response(room, draw))
-        start = LEAD + rooms.direct_delay(room)
+        lead, tail = (LEAD, TAIL) if wanted.set != REHEARSAL else (REHEARSAL_LEAD, REHEARSAL_TAIL)
+        start = lead + rooms.direct_delay(room)
         span = (start, start + len(speech) / HZ)
-        sound = np.zeros(int((span[1] + TAIL) * HZ))
-        begin = int(LEAD * HZ)
+        sound = np.zeros(int((span[1] + tail) * HZ))
+        begin = int(lead * HZ)
         sound[begin : begin + len(heard)] = heard[: len(sound) - begin]
         sound *= 10 ** ((draw.uniform(*SPEECH_DBFS) - noises.level_db(_part(sound, span))) / 20)
         if wanted.snr_db is not None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import itertools
+import random
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,7 +13,7 @@ import yaml
 from assistant.core.intents import Words
 
 TEXTS_FILE = Path(__file__).with_name("fixtures_texts.yaml")
-REPEAT_WAKE = 3  # of three lines that may do without the wake word, one does
+SEED = 682  # chosen so that most slots, voices, noises and levels get their share
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,33 +32,37 @@ def read_lines(path: Path = TEXTS_FILE) -> Lines:
     return Lines(slots, tuple(content["not_commands"]), tuple(content["chatter"]))
 
 
-def command_lines(count: int, lines: Lines, words: Words) -> list[str]:
-    """So many different lines, going round all phrases, each time with the next fillers."""
-    turns = {slot: itertools.cycle(fillers) for slot, fillers in lines.slots.items()}
-    made: dict[str, None] = {}
-    for round_number in range(count):
-        for place, (phrase, may_answer) in enumerate(_phrases(words)):
-            turn = round_number + place
-            answer = may_answer and turn % REPEAT_WAKE == 0
-            start = "" if answer else _address(words.wake, turn, "{chair}" not in phrase)
-            made[_fill(start + phrase, turns)] = None
-            if len(made) == count:
-                return list(made)
-    return list(made)
+def command_lines(lines: Lines, words: Words, turns: int = 1) -> list[tuple[str, random.Random]]:
+    """Every phrase `turns` times, with slots twice that, and the draw that chooses the rest.
 
-
-def _phrases(words: Words) -> Iterator[tuple[str, bool]]:
+    All is drawn from the phrase itself: a new command changes none of the other recordings.
+    """
+    made = []
     for command in words.commands:
         for phrase in command.phrases:
-            yield phrase, bool(command.modes)
+            for turn in range(2 * turns if "{" in phrase else turns):
+                draw = random.Random(f"{SEED} {phrase} {turn}")
+                start = _address(words.wake, phrase, bool(command.modes), draw)
+                made.append((_fill(start + phrase, phrase, turn, lines), draw))
+    return made
 
 
-def _address(wake: str, turn: int, may_name_chair: bool) -> str:
-    """The wake word, mostly with a breath after it; every fifth line names a chair."""
-    if turn % 5 == 4 and may_name_chair:
-        return f"{wake.capitalize()}, {{chair}}, "
-    return f"{wake.capitalize()} " if turn % 3 == 2 else f"{wake.capitalize()}, "
+def _address(wake: str, phrase: str, may_answer: bool, draw: random.Random) -> str:
+    """The wake word with a breath or without, a chair after it; or nothing before an answer."""
+    ways = [f"{wake.capitalize()}, ", f"{wake.capitalize()} "]
+    if "{chair}" not in phrase:
+        ways.append(f"{wake.capitalize()}, {{chair}}, ")
+    if may_answer:
+        ways += ["", ""]
+    return draw.choice(ways)
 
 
-def _fill(phrase: str, turns: Mapping[str, Iterator[str]]) -> str:
-    return re.sub(r"\{(\w+)\}", lambda slot: next(turns[slot.group(1)]), phrase)
+def _fill(line: str, phrase: str, turn: int, lines: Lines) -> str:
+    """Neighbours in the list of fillers, so that no turn repeats one."""
+
+    def filler(slot: re.Match[str]) -> str:
+        choices = lines.slots[slot.group(1)]
+        first = random.Random(f"{SEED} {phrase} {slot.group()}").randrange(len(choices))
+        return choices[(first + turn) % len(choices)]
+
+    return re.sub(r"\{(\w+)\}", filler, line)

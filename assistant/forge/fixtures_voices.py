@@ -31,6 +31,7 @@ COMMAND_VOICES = (*EVERY_VOICE, *ROLES.values())
 CHATTER_VOICES = KOKORO_VOICES[1::2]
 EDGE_DB = 40.0
 FRAME = HZ // 100
+SMOOTH = 5  # frames
 LICENCES = {
     "kokoro": "Apache-2.0 (Kokoro-82M weights and voices)",
     "flite": "CMU Flite and its voices, BSD style (program run, output kept)",
@@ -63,10 +64,10 @@ class Cast:
 
 
 def cut_to_speech(heard: Wave) -> Wave:
-    """From the first to the last hundredth of a second within EDGE_DB of the loudest one."""
+    """From the first to the last moment within EDGE_DB of the loudest; a click does not count."""
     frames = heard[: len(heard) // FRAME * FRAME].reshape(-1, FRAME)
-    level = 10 * np.log10(np.mean(frames**2, axis=1) + 1e-12)
-    loud = np.flatnonzero(level > level.max() - EDGE_DB)
+    power = np.convolve(np.mean(frames**2, axis=1), np.full(SMOOTH, 1 / SMOOTH), mode="same")
+    loud = np.flatnonzero(power > power.max() * 10 ** (-EDGE_DB / 10))
     return heard[loud[0] * FRAME : (loud[-1] + 1) * FRAME]
 
 

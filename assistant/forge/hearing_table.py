@@ -53,11 +53,13 @@ class Hearing:
     real_time_factor: float
 
 
-def report(model: Path | None = None, misses_too: bool = False) -> Iterator[str]:
-    """The table of the shipped recordings with a model (ours if none is given), line by line."""
+def report(
+    model: Path | None = None, recordings: Path | None = None, misses_too: bool = False
+) -> Iterator[str]:
+    """The table of the recordings with a model (the shipped ones if none is given)."""
     book = app.read_book()
     hearing = app.recorded_hearing(book, app.load_model(model, book, CHAIRS), CHAIRS)
-    folder = recordings_folder()
+    folder = recordings or recordings_folder()
     result = hear_all(hearing, read_manifest(folder), folder)
     yield from table(result)
     if misses_too:

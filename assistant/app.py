@@ -13,10 +13,12 @@ from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
 from assistant.core.salon import names_of
 from assistant.core.script import Script
-from assistant.edges import recipe_files, word_files
+from assistant.edges import recipe_files, tones, word_files
 from assistant.edges.hearing import RecordedHearing, TypedHearing
 from assistant.edges.recogniser import Model, bundled_model
+from assistant.edges.renderer import Renderer
 from assistant.edges.service_sheets import ServiceSheets
+from assistant.edges.wav_files import Sound
 from assistant.errors import ConfigError
 from assistant.rehearsal import Hearing, Rehearsal, Stage
 
@@ -83,3 +85,32 @@ def rehearsal(
         records=ServiceSheets(folder / "records"),
     )
     return Rehearsal(script, stage, folder)
+
+
+class GuessedVoice:
+    """No sound out: sentence lengths guessed from their words."""
+
+    def seconds_of(self, say: Say, text: str) -> float:
+        """Tone and words."""
+        return tones.seconds(say.priority) + 0.3 + 0.36 * len(text.split())
+
+
+class RenderedVoice:
+    """Real sentences by pyttsx3; keeps their sounds for the session's WAV."""
+
+    def __init__(self) -> None:
+        """Start the renderer; `DeviceError` if there is no speech here."""
+        self._renderer = Renderer()
+
+    def seconds_of(self, say: Say, text: str) -> float:
+        """Tone and words, as they sound."""
+        return tones.seconds(say.priority) + self.sound(text).seconds
+
+    def sound(self, text: str) -> Sound:
+        """The sound of a sentence."""
+        return self._renderer.render(text)
+
+
+def voice_of(*, silent: bool) -> GuessedVoice | RenderedVoice:
+    """How sentences are turned into sound, or only into seconds."""
+    return GuessedVoice() if silent else RenderedVoice()

@@ -185,6 +185,7 @@ _ACTS: dict[str, Act] = {
     "zone_on": _zone_on,
     "skip": _skip,
     "ready": checks.ready,
+    "all_ready": checks.all_ready,
     "not_ready": checks.not_ready,
     "give_it": checks.give_it,
     "which_number": checks.which_number,

@@ -9,7 +9,7 @@ from assistant.core.clocks import MINUTE, planned_start
 from assistant.core.due import Alarm, waiting
 from assistant.core.head import GATE, Head, ZoneRun
 from assistant.core.intents import Intent
-from assistant.core.mix import Ratio
+from assistant.core.mix import mix_total
 from assistant.core.recipe import Bowl
 from assistant.core.replies import Reply, reply
 
@@ -30,20 +30,16 @@ def _mix(head: Head, at: float) -> list[Reply]:
 
 
 def _bowl_reply(bowl: Bowl, asks: bool) -> Reply:
-    colour, developer = bowl.ratio.split(bowl.grams)
+    weighed = mix_total(bowl.grams, bowl.ratio)
     return reply(
         "mix",
         asks="mix" if asks else None,
         bowl=bowl.name,
-        colour=round(colour),
-        developer=round(developer),
+        colour=round(weighed.colour_grams),
+        developer=round(weighed.developer.grams),
         percent=numbers.decimal(bowl.developer_percent),
-        ratio=_spoken(bowl.ratio),
+        ratio=bowl.ratio.spoken(),
     )
-
-
-def _spoken(ratio: Ratio) -> str:
-    return ratio.spoken()
 
 
 def _place(head: Head, at: float) -> list[Reply]:

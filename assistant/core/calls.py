@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from assistant.core.due import ADVICE, Alarm
+from assistant.core.due import ADVICE, FORESEEN, Alarm
 from assistant.core.events import Priority
 
 TOGETHER = 60.0  # calls for one head within this many seconds become one sentence
@@ -151,17 +151,17 @@ class CallTable:
     def _said(self, alarm: Alarm, now: float) -> None:
         call = self._calls.setdefault(alarm.key, Call(alarm))
         call.said += 1
-        call.next_at = now + _pause(alarm.priority, call.said)
+        call.next_at = now + _pause(alarm, call.said)
 
 
 def _family(alarm: Alarm) -> str:
     return "check" if alarm.kind == "window" else alarm.kind
 
 
-def _pause(priority: Priority, said: int) -> float:
+def _pause(alarm: Alarm, said: int) -> float:
     """Seconds until it is said again, after it was said `said` times."""
-    if priority == Priority.LIMIT:
+    if alarm.priority == Priority.LIMIT:
         return 10.0
-    if priority == Priority.DUE:
+    if alarm.priority == Priority.DUE and alarm.kind not in FORESEEN:
         return 30.0 if said <= 2 else 60.0
     return 60.0 if said == 1 else _NEVER

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from assistant.core import numbers
 from assistant.core.clocks import MINUTE
 from assistant.core.head import Head, ZoneRun
 from assistant.core.intents import Intent
 from assistant.core.replies import Outcome, not_now, reply, said
 from assistant.core.rule import SalonRule
+
+
+def all_ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    """Every zone that is on is as wished."""
+    names = tuple(run.zone.name for run in head.running() if run.ready_at is None)
+    return ready(head, replace(intent, zones=names), at, rule)
 
 
 def _checked(head: Head, intent: Intent, at: float) -> list[ZoneRun]:

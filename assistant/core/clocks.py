@@ -86,6 +86,28 @@ def rinse_order(clocks: Sequence[ZoneClock]) -> list[str]:
 
 
 @dataclass(frozen=True, slots=True)
+class Rinse:
+    """Zones that one rinse can serve together, and when."""
+
+    zones: tuple[str, ...]
+    window: RinseWindow
+
+
+def rinses(clocks: Sequence[ZoneClock]) -> list[Rinse]:
+    """The fewest rinses that serve every zone, in the order in which they are to be made.
+
+    Taking the zones by their limits and joining each one that may already be rinsed by then is
+    the known optimal way to pierce intervals with the fewest points.
+    """
+    left, found = sorted(clocks, key=lambda c: (c.limit_at, c.started_at)), []
+    while left:
+        together = [c for c in left if c.check_from_at <= left[0].limit_at]
+        found.append(Rinse(tuple(c.zone for c in together), rinse_window(together)))
+        left = [c for c in left if c not in together]
+    return found
+
+
+@dataclass(frozen=True, slots=True)
 class Waiting:
     """A zone that is not on yet, with the minutes its pass is expected to take."""
 
@@ -114,6 +136,18 @@ def last_moment(
         needs = done + (zone.window.check_from_minutes if stage.counts_from == "own" else 0)
         latest = min(latest, closes - needs * MINUTE)
     return latest
+
+
+def first_moment(stage: Stage, running: Sequence[ZoneClock], waiting: Waiting) -> float | None:
+    """Before when a zone that waits may not begin, or its own limit comes too early.
+
+    Begun sooner, it would have to be off before the zones that are on may be rinsed. None while
+    nothing is running, and under a shared total (there a later zone only ever gets less).
+    """
+    if not running or stage.counts_from == "shared":
+        return None
+    opens = max(c.check_from_at for c in running)
+    return opens - (waiting.window.limit_minutes + waiting.apply_minutes) * MINUTE
 
 
 def planned_start(running: Sequence[ZoneClock], waiting: Waiting, own: bool) -> float | None:

@@ -41,6 +41,7 @@ PRIORITY: dict[Kind, Priority] = {
     "check": Priority.CHECK,
 }
 # Advice: once heard it is settled. Everything else of priority 1 and 2 comes back.
+FORESEEN = frozenset({"pace", "bowl"})  # said twice, then left to the board
 ADVICE = frozenset({"pace", "bowl", "start", "check", "window", "disk", "microphone"})
 
 _OF_A_ZONE: tuple[Kind, ...] = ("limit", "near", "due", "window", "check")  # strongest first
@@ -75,7 +76,8 @@ def alarms(head: Head) -> list[Alarm]:
     if head.state not in ("closed", "stopped"):
         found += [*_bowl_alarms(head), *_pace_alarms(head), *_start_alarms(head)]
     file = head.file
-    if file.burns_at is not None and any(z.running for z in file.zones):
+    unrinsed = any(z.running and z.rinsing_at is None for z in file.zones)
+    if file.burns_at is not None and unrinsed:
         found.append(Alarm("burns", head.chair, head.number, "", file.burns_at, file.burns_at))
     if file.uncertain_since is not None and any(z.running for z in file.zones):
         found.append(Alarm("uncertain", head.chair, head.number, "", file.uncertain_since))

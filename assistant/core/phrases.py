@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from assistant.core import numbers
 from assistant.core.events import Say, Value
 
+MOST_NAMES = 3  # more are counted, not named
 _PLACE = re.compile(r"\{(\w+)(?::(\w+))?\}")
 
 
@@ -41,6 +42,8 @@ def placeholders(template: str) -> set[str]:
 
 
 def _shown(value: Value, style: str) -> str:
+    if isinstance(value, tuple) and len(value) > MOST_NAMES:
+        return f"{numbers.spoken(len(value))} zones"
     if isinstance(value, tuple):
         return " and ".join([", ".join(value[:-1]), value[-1]] if len(value) > 1 else value)
     if isinstance(value, str):

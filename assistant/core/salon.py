@@ -43,7 +43,7 @@ from assistant.core.intents import (
 from assistant.core.recipe import Recipe
 from assistant.core.replies import Reply, reply
 from assistant.core.rule import SalonRule
-from assistant.core.talk import Pending, Question, Talk, Undo
+from assistant.core.talk import FIRM, Pending, Question, Talk, Undo
 from assistant.core.wording import call_phrase
 
 HELLO_AFTER = 5.0  # seconds away that are worth a word
@@ -120,7 +120,7 @@ class Salon:
         """When to be woken if nothing else happens."""
         moments = [
             due.next_moment(self.alarms(), self.now),
-            self.calls.next_moment(self.now, self._passing()),
+            self.calls.next_moment(self.now, self._held()),
             self.talk.next_moment(self.now),
         ]
         return min((m for m in moments if m is not None), default=None)
@@ -249,8 +249,11 @@ class Salon:
             Alarm(kinds[device], None, 0, device, since) for device, since in self.lost.items()
         ]
 
-    def _passing(self) -> list[int]:
-        return [head.number for head in self.heads.values() if head.state == "pass"]
+    def _held(self) -> list[int]:
+        """Heads whose checks wait: in the middle of a pass, or while we wait for an answer."""
+        question = self.talk.open_question(self.now)
+        waits = question is not None and question.mode in FIRM
+        return [head.number for head in self.heads.values() if waits or head.state == "pass"]
 
     def _call_out(self, at: float) -> list[Effect]:
         known = self.alarms()
@@ -258,7 +261,7 @@ class Salon:
         effects: list[Effect] = []
         if over := self.calls.update(true, known, at):
             effects.append(Unsay(tuple(over)))
-        for spoken in self.calls.to_say(known, at, self._passing()):
+        for spoken in self.calls.to_say(known, at, self._held()):
             effects.append(self._call(spoken, at))
         return effects
 

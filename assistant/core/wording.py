@@ -34,7 +34,8 @@ def call_phrase(
     phrase = f"call_{kind}"
     if kind in ("limit", "due") and spoken.repeat and late >= 1:
         phrase += "_late"
-    values: dict[str, Value] = {"zones": tuple(alarm.subject for alarm in spoken.alarms)}
+    by_limit = sorted(spoken.alarms, key=lambda alarm: alarm.limit_at)
+    values: dict[str, Value] = {"zones": tuple(alarm.subject for alarm in by_limit)}
     if first.chair is not None:
         values["chair"] = first.chair
     if phrase.endswith("_late"):

@@ -214,7 +214,7 @@ def test_the_rinse_window_is_foreseen_to_be_empty() -> None:
     service.hear("root bowl is mixed")
     service.at("02:00").hear("nape is on")
     service.at("14:00")
-    warnings = [at for at, text in service.said if "will be early" in text]
+    warnings = [at for at, text in service.said if "needs its own rinse" in text]
     assert warnings
     assert warnings[0] == 13 * 60  # 22:00 - 5 min to the first check - 4 min of the pass
 

@@ -1,0 +1,67 @@
+"""The commands and their exit codes: 0 fine, 1 a problem was found, 2 wrong usage.
+
+Each command is a module here with `add(subparsers)`; only these modules print.
+"""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import sys
+from collections.abc import Sequence
+from importlib.metadata import PackageNotFoundError, version
+
+from assistant.cli import check, rehearse
+from assistant.errors import AssistantError
+
+ABOUT = """\
+Hands-free, offline help for a hair colour service: it listens for a few spoken commands, walks
+the routine zone by zone, runs a clock for every zone of every head and says what is due before
+it is late.
+
+Try first:   swatchword rehearse          a recorded service, no microphone needed
+"""
+CAUTION = (
+    "Times and ratios in recipes are examples. The leaflet of the product in hand, local codes "
+    "and licensed practice come first."
+)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; its exit code."""
+    parser = _parser()
+    chosen = parser.parse_args(arguments)
+    logging.basicConfig(level=logging.WARNING, format="%(levelname)s: %(message)s")
+    try:
+        code: int = chosen.run(chosen)
+        return code
+    except AssistantError as error:
+        print(f"swatchword: {error}", file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("\nswatchword: stopped; everything up to here is kept", file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        sys.stderr.close()  # the reader has gone (`| head`): no complaint at exit
+        return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="swatchword",
+        description=ABOUT,
+        epilog=CAUTION,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=_version())
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for command in (rehearse, check):
+        command.add(commands)
+    return parser
+
+
+def _version() -> str:
+    try:
+        return f"swatchword {version('swatchword')}"
+    except PackageNotFoundError:
+        return "swatchword (not installed)"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import struct
 from array import array
 from dataclasses import dataclass
@@ -51,7 +52,8 @@ def read(path: Path, rate: int | None = None) -> Sound:
     try:
         raw = path.read_bytes()
     except OSError as error:
-        raise ConfigError(f"{path}: cannot be read: {error.strerror}") from error
+        what = error.strerror or "unreadable"
+        raise ConfigError(f"{path}: {what.lower()}: name a WAV file that is there") from error
     sound = _decode(raw, path)
     if rate is not None and sound.rate != rate:
         raise ConfigError(
@@ -63,29 +65,38 @@ def read(path: Path, rate: int | None = None) -> Sound:
 
 def write(path: Path, sound: Sound, *, mulaw: bool = False) -> None:
     """Write a file in one go (a torn one is never left); `StoreError` if the disk refuses."""
-    if mulaw:
-        codes = {value: _mulaw_code(value) for value in set(sound.samples)}
-        data = bytes(codes[value] for value in sound.samples)
-    else:
-        data = sound.samples.tobytes()
-    width, kind = (1, MULAW) if mulaw else (2, PCM)
-    fmt = struct.pack("<HHIIHH", kind, 1, sound.rate, sound.rate * width, width, 8 * width)
-    pad = b"\0" if len(data) % 2 else b""
-    body = b"WAVE" + _chunk(b"fmt ", fmt) + _chunk(b"data", data) + pad
+    samples: array[int] | bytes = _to_mulaw(sound.samples) if mulaw else sound.samples
     part = path.with_name(path.name + ".part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(_chunk(b"RIFF", body))
+        with part.open("wb") as file:
+            file.write(_header(sound.rate, len(samples), mulaw=mulaw))
+            file.write(samples)  # not copied: a session at full length is large
+            if mulaw and len(samples) % 2:
+                file.write(b"\0")
         part.replace(path)
     except OSError as error:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
         raise StoreError(f"{path}: not written: {error.strerror}: free space or mend it") from error
 
 
-def _chunk(name: bytes, data: bytes) -> bytes:
-    return name + struct.pack("<I", len(data)) + data
+def _to_mulaw(samples: array[int]) -> bytes:
+    codes = {value: _mulaw_code(value) for value in set(samples)}
+    return bytes(codes[value] for value in samples)
+
+
+def _header(rate: int, count: int, *, mulaw: bool) -> bytes:
+    width, kind = (1, MULAW) if mulaw else (2, PCM)
+    fmt = struct.pack("<HHIIHH", kind, 1, rate, rate * width, width, 8 * width)
+    size = count * width
+    body = b"WAVEfmt " + struct.pack("<I", len(fmt)) + fmt + b"data" + struct.pack("<I", size)
+    return b"RIFF" + struct.pack("<I", len(body) + size + size % 2) + body
 
 
 def _decode(raw: bytes, path: Path) -> Sound:
+    if not raw:
+        raise ConfigError(f"{path}: the file is empty: record or make it again")
     if len(raw) < 12 or raw[:4] != b"RIFF" or raw[8:12] != b"WAVE":
         raise ConfigError(f"{path}: not a WAV file: give a 16-bit or mu-law mono WAV")
     chunks = _chunks(raw)
@@ -93,10 +104,15 @@ def _decode(raw: bytes, path: Path) -> Sound:
         raise ConfigError(f"{path}: the WAV file is cut off: make it again")
     kind, channels, rate, _, _, bits = struct.unpack("<HHIIHH", chunks[b"fmt "][:16])
     if channels != 1:
-        raise ConfigError(f"{path}: {channels} channels: mix it down to one")
+        raise ConfigError(
+            f"{path}: {channels} channels: mix it down to one, for example "
+            f"'sox IN.wav OUT.wav remix -'"
+        )
     if rate not in RATES:
         raise ConfigError(f"{path}: {rate} samples a second: use 8000 to 48000")
     data = chunks[b"data"]
+    if not data:
+        raise ConfigError(f"{path}: no sound in it: record or make it again")
     if (kind, bits) == (MULAW, 8):
         return Sound(rate, _from_mulaw(data))
     if (kind, bits) == (PCM, 16):

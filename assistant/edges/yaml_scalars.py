@@ -65,7 +65,8 @@ def stand_in(kind: Any) -> Any:
 def nearest(name: str, names: Sequence[str]) -> str | None:
     """The known name that looks most like this one, if any does."""
     found = difflib.get_close_matches(name[:80], list(names), n=1, cutoff=0.6)
-    return found[0] if found else None
+    longer = [known for known in names if len(name) > 2 and known.startswith(name)]
+    return next(iter([*found, *longer]), None)
 
 
 def _one_of(options: Sequence[str], text: str) -> str:

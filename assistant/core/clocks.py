@@ -114,6 +114,7 @@ class Waiting:
     zone: str
     apply_minutes: float
     window: Window
+    start_after_minutes: float = 0.0  # shared total: it is on so long after the first zone
 
 
 def last_moment(
@@ -151,12 +152,17 @@ def first_moment(stage: Stage, running: Sequence[ZoneClock], waiting: Waiting) -
 
 
 def planned_start(running: Sequence[ZoneClock], waiting: Waiting, own: bool) -> float | None:
-    """When the pass of a zone that waits should begin, so that its target meets the others'.
+    """When the pass of a zone that waits should begin.
 
-    The zone is on after its pass, so the pass begins that much earlier. None while nothing runs
-    or under a shared total (there the zone follows at once).
+    Counting on its own, its target then meets the others'; under a shared total it is on as long
+    after the first zone as the recipe says (hot roots), or follows at once. The zone is on after
+    its pass, so the pass begins that much earlier. None where it follows at once.
     """
-    if not running or not own:
+    if not running or not (own or waiting.start_after_minutes):
         return None
+    takes = waiting.apply_minutes * MINUTE
+    if not own:
+        first = min(c.counts_from for c in running)
+        return first + waiting.start_after_minutes * MINUTE - takes
     meet = max(c.target_at for c in running)
-    return meet - (waiting.window.target_minutes + waiting.apply_minutes) * MINUTE
+    return meet - waiting.window.target_minutes * MINUTE - takes

@@ -161,11 +161,12 @@ def waiting(head: Head, now: float | None = None) -> list[Waiting]:
     factor = pace(head)
     found = []
     for run in head.zones():
-        if run.waiting and not run.zone.optional:
+        if run.waiting and (not run.zone.optional or run.pass_began_at is not None):
             minutes = run.zone.apply_minutes * factor
             if now is not None and run.pass_began_at is not None:
                 minutes = max(0.5, minutes - (now - run.pass_began_at) / MINUTE)
-            found.append(Waiting(run.zone.name, minutes, run.zone.window))
+            after = run.zone.start_after_minutes
+            found.append(Waiting(run.zone.name, minutes, run.zone.window, after))
     return found
 
 
@@ -205,7 +206,8 @@ def _start_alarms(head: Head) -> Iterator[Alarm]:
         return
     on = [head.clock(z) for z in head.running()]
     own = head.stage().counts_from == "own"
-    ahead = Waiting(run.zone.name, run.zone.apply_minutes * pace(head), run.zone.window)
+    zone, takes = run.zone, run.zone.apply_minutes * pace(head)
+    ahead = Waiting(zone.name, takes, zone.window, zone.start_after_minutes)
     at = clocks.planned_start(on, ahead, own)
     if at is not None:
         yield Alarm("start", head.chair, head.number, run.zone.name, at)

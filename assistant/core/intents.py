@@ -257,7 +257,8 @@ def _fill(template: Sequence[str], names: Names) -> tuple[str, ...]:
 def _after_chairs(words: Words, names: Names) -> Iterator[str]:
     by_first_word: dict[str, str] = {}
     for phrase in _spoken(words.commands, names):
-        by_first_word.setdefault(phrase.split()[0], phrase)
+        if "chair" not in phrase.split():  # a chair is said once
+            by_first_word.setdefault(phrase.split()[0], phrase)
     for chair in _closed_sets(names)["chair"]:
         for phrase in by_first_word.values():
             yield f"{words.wake} {chair} {phrase}"

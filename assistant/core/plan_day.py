@@ -55,6 +55,19 @@ class Person:
     breaks: tuple[Break, ...] = ()
 
 
+Kind = Literal["prepare", "apply", "check", "rinse", "finish"]
+
+
+@dataclass(frozen=True, slots=True)
+class UnderWay:
+    """A task that has begun and is not done. Nobody known: whoever may."""
+
+    kind: Kind
+    subject: str  # a zone; of a look or a rinse, its zones
+    since: float
+    person: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Facts:
     """What has happened on a head already; everything else is still to be planned."""
@@ -62,9 +75,15 @@ class Facts:
     stage: int = 0  # the present one; those before it are rinsed
     on: dict[str, float] = field(default_factory=dict)  # zones of this stage that are on
     off: tuple[str, ...] = ()  # of those, the ones rinsed
-    rinsing_since: float | None = None
-    in_pass: tuple[str, float] | None = None  # a zone being put on, and since when
+    looked: tuple[str, ...] = ()  # of those, the ones a strand was looked at
+    under_way: UnderWay | None = None
     prepared: bool = False
+    pace: float = 1.0  # measured minutes of a pass over the recipe's
+
+    @property
+    def begun(self) -> bool:
+        """Somebody has begun with this head."""
+        return self.prepared or bool(self.on) or self.stage > 0 or self.under_way is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +170,8 @@ def _booking_problems(day: Day) -> Iterator[Told]:
 
 def _fact_problems(day: Day, index: int, booking: Booking) -> Iterator[Told]:
     at, facts = ("heads", index), booking.facts
-    here = [zone.name for zone in booking.zones(booking.recipe.stages[facts.stage])]
+    stages = booking.recipe.stages[facts.stage :][:1]
+    here = [zone.name for stage in stages for zone in booking.zones(stage)]
     for name, since in facts.on.items():
         if name not in here:
             yield (*at, "on", name), f"no zone {name!r} is next", f"zones are {', '.join(here)}"
@@ -166,7 +186,7 @@ def _chair_problems(day: Day) -> Iterator[Told]:
         for before in day.bookings[:index]:
             first, second = sorted((before, booking), key=lambda b: b.arrives)
             free = first.arrives + least_minutes(first, day.house)
-            if before.chair == booking.chair and second.arrives < free:
+            if before.chair == booking.chair and second.arrives + day.house.wait_minutes < free:
                 what = f"chair {booking.chair} is not free before {TimeOfDay(free)}"
                 yield ("heads", index, "chair"), what, "another chair, or a later time"
 

@@ -71,6 +71,7 @@ class Zone:
     comb: str = ""
     optional: bool = False  # may be left out by saying so (a face frame, ends that need nothing)
     wait_for_start: bool = False  # starts late so that one rinse serves all (a toner on the ends)
+    start_after_minutes: float = 0  # shared total only: on so long after the first zone (hot roots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +162,12 @@ def _stage_problems(at: tuple[str | int, ...], stage: Stage) -> Iterator[Problem
             )
     for i, zone in enumerate(stage.zones):
         yield from _zone_problems((*at, "zones", i), zone, bowls)
+        if bool(zone.start_after_minutes) != (zone.wait_for_start and stage.counts_from == "shared"):
+            yield Problem(
+                (*at, "zones", i),
+                "start_after_minutes goes with wait_for_start under a shared total, and only there",
+                "counts_from: own finds the time by itself; shared needs the minutes",
+            )
     if sorted(stage.rinse_order) != sorted(zones):
         yield Problem(
             (*at, "rinse_order"),

@@ -1,0 +1,110 @@
+"""The two word files against each other, the code and the model."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+import assistant
+from assistant.core import due, head
+from assistant.core.events import Mode
+from assistant.core.intents import Intent, Names, grammar, understand
+from assistant.core.phrases import placeholders, render
+from assistant.core.salon import names_of
+from assistant.core.talk import FITTING
+from assistant.edges import recipe_files
+from assistant.edges.word_files import load_commands, load_phrases
+
+WORDS = load_commands()
+PHRASES = load_phrases()
+RECIPES, _ = recipe_files.load_all()
+NAMES: Names = names_of(WORDS, RECIPES, 4)
+MODES: tuple[Mode, ...] = get_args(Mode)
+SOURCES = "\n".join(
+    p.read_text(encoding="utf-8") for p in sorted((Path(assistant.__file__).parent / "core").glob("*.py"))
+)
+
+
+def used_phrases() -> set[str]:
+    """Every phrase the core can ask for, families spelled out."""
+    named = set(re.findall(r'reply\(\s*"([a-z_]+)"', SOURCES))
+    named |= {f"gate_{q.replace(' ', '_')}" for q in head.GATE}
+    named |= {f"not_now_{state}" for state in head.STATES}
+    named |= {f"call_{kind}" for kind in due.PRIORITY}
+    named |= {"call_limit_late", "call_due_late"}
+    named |= {f"back_{d}" for d in ("microphone", "loudspeaker", "disk")}
+    named |= {f"why_{s}" for s in ("gate", "develop", "rinse")}
+    named |= {f"next_{k}" for k in ("check", "due", "limit", "start")}
+    stops = re.findall(r'"(test_missing|test_reaction|scalp_sore|age_under)"', SOURCES)
+    named |= {f"gate_stop_{why}" for why in stops}
+    named |= {f"confirm_{c.name}" for c in WORDS.commands if c.risk == "stop"}
+    return named
+
+
+def test_every_say_has_a_phrase_and_the_reverse() -> None:
+    quoted = set(re.findall(r'"([a-z_]+)"', SOURCES))
+    known = set(PHRASES.phrases)
+    assert used_phrases() - known == set()
+    assert {p for p in known if p not in used_phrases() and p not in quoted} == set()
+
+
+def every_sentence() -> list[tuple[str, str]]:
+    """Each phrase filled with plain values."""
+    sample = {
+        name: "crown"
+        for template in PHRASES.phrases.values()
+        for name in placeholders(template)
+    }
+    numbers = "chair days least most check limit opens closes left wait asked first second on due"
+    filled = dict.fromkeys((*numbers.split(), "over", "late", "away", "colour", "developer"), 13)
+    return [
+        (name, render(template, {**sample, **filled, "zones": ("crown", "nape")}))
+        for name, template in PHRASES.phrases.items()
+    ]
+
+
+def as_heard(sentence: str) -> str:
+    return " ".join(re.findall(r"[a-z']+", sentence.lower()))
+
+
+@pytest.mark.parametrize(("name", "sentence"), every_sentence())
+def test_nothing_it_says_is_a_command(name: str, sentence: str) -> None:
+    heard = as_heard(sentence)
+    assert WORDS.wake not in heard.split()
+    for mode in MODES:
+        if PHRASES.is_example(name):
+            continue
+        for part in [heard, *(as_heard(p) for p in re.split(r"[.?!:]", sentence))]:
+            meant = understand(part, WORDS, NAMES, mode, woken=False)
+            assert not isinstance(meant, Intent), f"{name} in mode {mode}: {part!r} is {meant}"
+
+
+@pytest.mark.parametrize("name", [n for n in PHRASES.phrases if n.startswith("call_")])
+def test_a_call_has_at_most_eight_words(name: str) -> None:
+    sentence = dict(every_sentence())[name].lower().replace("crown and nape", "crown")
+    assert len(as_heard(sentence).split()) <= 8
+
+
+def test_no_phrase_means_two_things_in_one_mode() -> None:
+    for mode in MODES:
+        for phrase in grammar(WORDS, NAMES, mode):
+            if phrase in WORDS.decoys or phrase == "[unk]":
+                continue
+            meant = understand(phrase, WORDS, NAMES, mode, woken=False)
+            assert isinstance(meant, Intent), f"{phrase!r} in {mode}: {meant}"
+
+
+def test_no_decoy_is_a_command() -> None:
+    for decoy in WORDS.decoys:
+        for mode in MODES:
+            assert not isinstance(understand(decoy, WORDS, NAMES, mode, False), Intent), decoy
+
+
+def test_every_command_has_help_and_every_state_two_examples() -> None:
+    assert all(command.help for command in WORDS.commands)
+    names = {command.name for command in WORDS.commands}
+    assert {n for pair in FITTING.values() for n in pair} <= names
+    assert set(FITTING) == {*head.STATES, "none"}

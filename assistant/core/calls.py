@@ -109,6 +109,12 @@ class CallTable:
         """ "Quiet": priorities 2 to 4 wait at most two minutes; priority 1 never does."""
         self.quiet_until = now + QUIET_PAUSES
 
+    def again(self, now: float) -> None:
+        """The program was away: what is up and would come again comes now, lest it was lost."""
+        for call in self._calls.values():
+            if call.said and call.next_at < _NEVER:
+                call.next_at = min(call.next_at, now)
+
     def cut(self, keys: Iterable[str], now: float) -> None:
         """A sentence was cut or never sounded: what is still true comes back."""
         for key in keys:

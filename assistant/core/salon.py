@@ -214,6 +214,7 @@ class Salon:
     # ------------------------------------------------------------- restart
 
     def _resumed(self, event: Resumed, at: float) -> list[Effect]:
+        self.calls.again(at)
         if event.certain and event.away_seconds < HELLO_AFTER:
             return []
         for head in self.heads.values():
@@ -231,10 +232,7 @@ class Salon:
         return self._alarms
 
     def _forget_alarms(self, event: Event) -> None:
-        """Alarms follow from the facts alone; the passing of time and speech change no fact.
-
-        Those two are most of a day's events: a restart has to fold thousands in seconds.
-        """
+        """Time and speech change no fact, and a restart has to fold thousands of them in seconds."""
         if not isinstance(event, ClockDue | SpeechDone):
             self._alarms = None
 

@@ -37,7 +37,7 @@ class Fault:
 class _Bytes:
     """One file: as on the platter, and as seen by programs."""
 
-    synced: bytes = b""
+    synced: bytearray = field(default_factory=bytearray)
     now: bytearray = field(default_factory=bytearray)
     edits: list[tuple[int, bytes | None]] = field(default_factory=list)  # None: cut off there
 
@@ -46,7 +46,9 @@ class _Bytes:
         _apply(self.now, offset, content)
 
     def sync(self) -> None:
-        self.synced, self.edits = bytes(self.now), []
+        for offset, content in self.edits:
+            _apply(self.synced, offset, content)
+        self.edits = []
 
 
 def _apply(target: bytearray, offset: int, content: bytes | None) -> None:
@@ -81,7 +83,9 @@ class FaultyFiles:
             names = self._names
         for path, content in names.items():
             found = _found(content, survives, chance)
-            other._names[path] = other._synced_names[path] = _Bytes(found, bytearray(found))
+            other._names[path] = other._synced_names[path] = _Bytes(
+                bytearray(found), bytearray(found)
+            )
         return other
 
     def _call(self, name: str, tear: Callable[[int], None] | None = None) -> None:

@@ -1,0 +1,144 @@
+"""D9: a 24 h day, eight heads of three zones, with kills, clock steps and sleeps, many times."""
+
+from __future__ import annotations
+
+import os
+from bisect import bisect_left
+from dataclasses import dataclass, field
+from itertools import pairwise
+from random import Random
+
+from assistant.edges.word_files import load_commands, load_phrases
+from tests.proof.day import Book, Day
+from tests.proof.outcome import Outcome
+from tests.proof.staff import ZoneTruth, recipes
+
+DAY = 24 * 3600.0
+LATE, LATE_P99 = 1.0, 0.5  # seconds; pass marks while the program runs
+LATE_BACK = 5.0  # after a kill or a sleep
+REPEATED = 10.6  # a limit is said again every ten seconds
+
+
+@dataclass(slots=True)
+class _Found:
+    """What all days together came to."""
+
+    clocks: Outcome = field(default_factory=lambda: Outcome("clocks kept through the day"))
+    limits: Outcome = field(default_factory=lambda: Outcome("limits called in time"))
+    repeats: Outcome = field(default_factory=lambda: Outcome("limits repeated until the rinse"))
+    again: Outcome = field(default_factory=lambda: Outcome("limits called again when back"))
+    dues: Outcome = field(default_factory=lambda: Outcome("targets called in time"))
+    running: list[float] = field(default_factory=list)  # lateness of limits, nothing in the way
+    back: list[float] = field(default_factory=list)  # lateness of limits passed while away
+    heard: list[float] = field(default_factory=list)  # lateness of the first sound of a limit
+
+
+def prove(short: bool = False) -> list[Outcome]:
+    """Short: three hours, one seed. Long: `D9_SEEDS` days (100)."""
+    book = Book(load_commands(), load_phrases(), recipes())
+    found = _Found()
+    seeds = 1 if short else int(os.environ.get("D9_SEEDS", "100"))
+    until = DAY / 8 if short else DAY
+    for seed in range(seeds):
+        day = Day(book, seed)
+        parts = 8 if short else 1
+        day.treat(kills=50 // parts, steps=20 // parts, sleeps=max(1, 5 // parts), until=until)
+        day.run(until)
+        _look(day, seed, found, until)
+    return _table(found)
+
+
+def _table(found: _Found) -> list[Outcome]:
+    late = Outcome("lateness, running: p99 <= 0.5 s")
+    late.check(_p99(found.running) <= LATE_P99, f"{_p99(found.running):.3f} s")
+    late.notes = f"{_figures(found.running)}; after coming back: {_figures(found.back)}"
+    found.limits.notes = f"first sound in the room: {_figures(found.heard)}"
+    return [found.clocks, found.limits, found.repeats, found.again, found.dues, late]
+
+
+def _p99(values: list[float]) -> float:
+    return sorted(values)[int(len(values) * 0.99)] if values else 0.0
+
+
+def _figures(values: list[float]) -> str:
+    if not values:
+        return "none"
+    return f"{len(values)} times, p99 {_p99(values):.3f} s, max {max(values):.3f} s"
+
+
+def _look(day: Day, seed: int, found: _Found, until: float) -> None:
+    found.clocks.check(day.log.failures == 0, f"seed {seed}: {day.log.failures} events failed")
+    for person in day.staff:
+        for zone in person.zones:
+            where = f"seed {seed}, chair {zone.chair}, head {zone.head}, {zone.name}"
+            _clock_kept(day, zone, found.clocks, where)
+            _limit_called(day, zone, found, where, until)
+            _due_called(day, zone, found.dues, where, until)
+
+
+def _clock_kept(day: Day, zone: ZoneTruth, outcome: Outcome, where: str) -> None:
+    runs = day.salon.history[zone.head - 1].file.zones
+    on = next(run.on_at for run in runs if run.zone.name == zone.name)
+    right = on is not None and abs(on - zone.on) <= 1.0
+    outcome.check(right, f"{where}: on at {on}, in truth {zone.on:.1f}")
+
+
+def _back(day: Day, when: float) -> float:
+    """The time itself, or when the program was there again."""
+    return next((end for start, end in day.log.away if start <= when <= end), when)
+
+
+def _limit_called(day: Day, zone: ZoneTruth, found: _Found, where: str, until: float) -> None:
+    ready, ended = _back(day, zone.limit), min(zone.rinsing, until)
+    margin = LATE if ready == zone.limit else LATE_BACK
+    if ended <= ready + margin:
+        return
+    key = f"limit/{zone.chair}/{zone.head}/{zone.name}"
+    calls = day.log.calls.get(key, [])
+    first = next((call for call in calls if call >= zone.limit - 0.01), None)
+    late = None if first is None else first - ready
+    found.limits.check(late is not None and late <= margin, f"{where}: limit called {late} s late")
+    if late is None:
+        return
+    (found.running if ready == zone.limit else found.back).append(late)
+    if ready == zone.limit and key in day.log.sounded:
+        found.heard.append(day.log.sounded[key] - zone.limit)
+    gap = _longest_silence(day, [zone.limit, *calls, ended])
+    found.repeats.check(gap <= REPEATED, f"{where}: {gap:.1f} s without a call past the limit")
+    for _, back in day.log.away:
+        if zone.limit <= back < ended - LATE_BACK:
+            again = any(back <= call <= back + LATE_BACK for call in calls)
+            found.again.check(again, f"{where}: back at {back:.1f}, limit not called again")
+
+
+def _longest_silence(day: Day, calls: list[float]) -> float:
+    """Longest time from one call to the next; time away does not count."""
+    return max(
+        after - max([before, *(end for _, end in day.log.away if before < end <= after)])
+        for before, after in pairwise(calls)
+    )
+
+
+def _due_called(day: Day, zone: ZoneTruth, outcome: Outcome, where: str, until: float) -> None:
+    """Each target call, unless a stronger one of the zone (three minutes to the limit) is up."""
+    spoken = sorted(
+        call
+        for key, calls in day.log.calls.items()
+        if key.startswith(f"due/{zone.chair}/{zone.head}/{zone.name}/")
+        for call in calls
+    )
+    for due, settled in zone.dues:
+        ready = _back(day, due)
+        margin = LATE if ready == due else LATE_BACK
+        if min(settled, zone.rinsing, until, zone.limit - 180) <= ready + margin:
+            continue
+        nth = bisect_left(spoken, due - 61)  # may be said a minute early, with another zone's
+        called = nth < len(spoken) and spoken[nth] <= ready + margin
+        outcome.check(called, f"{where}: target at {due:.1f} (back {ready:.1f}) not called")
+
+
+def sample(seed: int = 0) -> Day:
+    """A quiet three hours, for looking at."""
+    day = Day(Book(load_commands(), load_phrases(), recipes()), Random(seed).randint(0, 99))
+    day.run(DAY / 8)
+    return day

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import resource
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
-from assistant import app
+from assistant import app, keepsakes
 from assistant.core.events import Say
 from assistant.core.script import Script, mmss
-from assistant.edges import script_files
+from assistant.edges import script_files, timeline_picture
 from assistant.edges.hearing import RecordedHearing
 from assistant.edges.journal import latest
 from assistant.errors import ConfigError
@@ -38,16 +38,6 @@ examples:
 exit code: 0 everything expected was said, 1 something was missed
 """
 FIRST = "root-tap"
-
-
-@dataclass(frozen=True, slots=True)
-class Run:
-    """A rehearsal that was played, and what it took."""
-
-    script: Script
-    played: Played
-    verdicts: tuple[Verdict, ...]
-    folder: Path
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -110,7 +100,8 @@ def _one(chosen: argparse.Namespace, name: str) -> int:
     for line in lines:
         print(line)
     found = tuple(verdicts(script, lines))
-    _write(folder, "\n".join(map(str, lines)))
+    (folder / "transcript.txt").write_text("\n".join(map(str, lines)) + "\n", encoding="utf-8")
+    _keepsakes(chosen, script, played, hearing, voice, folder)
     print()
     for verdict in found:
         print(verdict)
@@ -143,8 +134,23 @@ def _play(
     return rehearsal.resume(journal)
 
 
-def _write(folder: Path, text: str) -> None:
-    (folder / "transcript.txt").write_text(text + "\n", encoding="utf-8")
+def _keepsakes(
+    chosen: argparse.Namespace,
+    script: Script,
+    played: Played,
+    hearing: Hearing,
+    voice: app.GuessedVoice | app.RenderedVoice,
+    folder: Path,
+) -> None:
+    """Picture and sound of what was played."""
+    marks = keepsakes.timeline_of(script, played)
+    timeline_picture.save_svg(marks, folder / "timeline.svg")
+    with contextlib.suppress(ConfigError):  # without Pillow the SVG is the picture
+        timeline_picture.save_png(marks, folder / "timeline.png")
+    if isinstance(voice, app.RenderedVoice):
+        keepsakes.session_wav(
+            played, hearing, voice.sound, folder / "session.wav", full_length=chosen.full_length
+        )
 
 
 def _summary(

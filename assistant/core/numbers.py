@@ -7,6 +7,7 @@ radiotelephony does; a read-back always gives both, because the last n of a teen
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 LARGEST = 120
 _SMALL = (
@@ -56,8 +57,11 @@ def centimetres(length: float) -> str:
 
 
 def minutes(seconds: float) -> int:
-    """Whole minutes of a remaining time, rounded down: what is said is never too long."""
-    return max(0, int(seconds // 60))
+    """Whole minutes of a remaining time, rounded down: what is said is never too long.
+
+    A difference of two times may miss a whole minute by its last binary digit.
+    """
+    return max(0, int((seconds + 1e-6) // 60))
 
 
 def parse(tokens: Sequence[str]) -> int | None:
@@ -85,11 +89,14 @@ def vocabulary() -> list[str]:
 
 
 def _as_words(tokens: Sequence[str]) -> int | None:
-    for number in range(1, LARGEST + 1):
-        said = spoken(number).split()
-        if list(tokens) == said or list(tokens) == [word for word in said if word != "and"]:
-            return number
-    return None
+    return _by_words().get(" ".join(tokens))
+
+
+@cache
+def _by_words() -> dict[str, int]:
+    """Every number by its words, "one hundred and five" also without the "and"."""
+    said = {spoken(number): number for number in range(1, LARGEST + 1)}
+    return said | {words.replace(" and ", " "): number for words, number in said.items()}
 
 
 def _as_digits(tokens: Sequence[str]) -> int | None:

@@ -162,7 +162,9 @@ def _stage_problems(at: tuple[str | int, ...], stage: Stage) -> Iterator[Problem
             )
     for i, zone in enumerate(stage.zones):
         yield from _zone_problems((*at, "zones", i), zone, bowls)
-        if bool(zone.start_after_minutes) != (zone.wait_for_start and stage.counts_from == "shared"):
+        if bool(zone.start_after_minutes) != (
+            zone.wait_for_start and stage.counts_from == "shared"
+        ):
             yield Problem(
                 (*at, "zones", i),
                 "start_after_minutes goes with wait_for_start under a shared total, and only there",

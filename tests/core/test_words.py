@@ -93,6 +93,8 @@ def test_no_phrase_means_two_things_in_one_mode() -> None:
         for phrase in grammar(WORDS, NAMES, mode):
             if phrase in WORDS.decoys or phrase == "[unk]":
                 continue
+            if mode != "open" and phrase.startswith(WORDS.wake):
+                continue  # the same in every mode
             meant = understand(phrase, WORDS, NAMES, mode, woken=False)
             assert isinstance(meant, Intent), f"{phrase!r} in {mode}: {meant}"
 

@@ -1,0 +1,57 @@
+"""What a rehearsal leaves behind: transcript, session WAV, timeline picture."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from assistant.core.events import Priority
+from assistant.core.script import Script
+from assistant.core.timeline import Happening, HeardMark, SaidMark, Timeline, timeline
+from assistant.edges import session_sound, wav_files
+from assistant.edges.hearing import RecordedHearing
+from assistant.edges.session_sound import Piece, Studio
+from assistant.edges.wav_files import Sound
+from assistant.rehearsal import Hearing, Played
+
+
+def session_wav(
+    played: Played,
+    hearing: Hearing,
+    sound_of: Callable[[str], Sound],
+    path: Path,
+    *,
+    full_length: bool,
+) -> float:
+    """Write everything heard and said as one WAV; its length in seconds."""
+    studio = Studio()
+    pieces = [*_heard_pieces(played, hearing, studio), *_said_pieces(played, sound_of, studio)]
+    mixed = session_sound.mix(pieces, played.ended_at, full_length=full_length)
+    wav_files.write(path, mixed.sound)
+    return mixed.sound.seconds
+
+
+def timeline_of(script: Script, played: Played) -> Timeline:
+    """The marks of a picture."""
+    said = [
+        SaidMark(s.starts_at, s.say.chair, s.say.priority, s.text)
+        for s in played.spoken
+        if s.say.priority != Priority.GUIDE
+    ]
+    heard = [HeardMark(h.at, None, h.text, bool(h.text)) for h in played.heard]
+    happened = [Happening(line.at.seconds, line.happens) for line in script.lines if line.happens]
+    return timeline(script.title, played.salon.history, played.ended_at, said, heard, happened)
+
+
+def _heard_pieces(played: Played, hearing: Hearing, studio: Studio) -> Iterator[Piece]:
+    if isinstance(hearing, RecordedHearing):
+        for heard in played.heard:
+            yield studio.heard(heard.line.at.seconds, hearing.sound(heard.line))
+
+
+def _said_pieces(
+    played: Played, sound_of: Callable[[str], Sound], studio: Studio
+) -> Iterator[Piece]:
+    for sentence in played.spoken:
+        words = sound_of(sentence.text)
+        yield studio.said(sentence.starts_at, sentence.say.priority, words, sentence.seconds)

@@ -232,7 +232,7 @@ class Salon:
         return self._alarms
 
     def _forget_alarms(self, event: Event) -> None:
-        """Time and speech change no fact, and a restart has to fold thousands of them in seconds."""
+        """Time and speech change no fact; a restart has to fold thousands of them in seconds."""
         if not isinstance(event, ClockDue | SpeechDone):
             self._alarms = None
 

@@ -6,7 +6,6 @@ import os
 from bisect import bisect_left
 from dataclasses import dataclass, field
 from itertools import pairwise
-from random import Random
 
 from assistant.edges.word_files import load_commands, load_phrases
 from tests.proof.day import Book, Day
@@ -34,15 +33,21 @@ class _Found:
 
 
 def prove(short: bool = False) -> list[Outcome]:
-    """Short: three hours, one seed. Long: `D9_SEEDS` days (100)."""
+    """Short: three hours, one seed. Long: `D9_SEEDS` (100) days of `D9_HOURS` (24)."""
     book = Book(load_commands(), load_phrases(), recipes())
     found = _Found()
     seeds = 1 if short else int(os.environ.get("D9_SEEDS", "100"))
-    until = DAY / 8 if short else DAY
+    until = DAY / 8 if short else float(os.environ.get("D9_HOURS", "24")) * 3600
+    share = until / DAY
     for seed in range(seeds):
         day = Day(book, seed)
-        parts = 8 if short else 1
-        day.treat(kills=50 // parts, steps=20 // parts, sleeps=max(1, 5 // parts), until=until)
+        day.treat(
+            until,
+            kills=round(50 * share),
+            steps=round(20 * share),
+            sleeps=max(1, round(5 * share)),
+            powers=max(1, round(5 * share)),
+        )
         day.run(until)
         _look(day, seed, found, until)
     return _table(found)
@@ -135,10 +140,3 @@ def _due_called(day: Day, zone: ZoneTruth, outcome: Outcome, where: str, until: 
         nth = bisect_left(spoken, due - 61)  # may be said a minute early, with another zone's
         called = nth < len(spoken) and spoken[nth] <= ready + margin
         outcome.check(called, f"{where}: target at {due:.1f} (back {ready:.1f}) not called")
-
-
-def sample(seed: int = 0) -> Day:
-    """A quiet three hours, for looking at."""
-    day = Day(Book(load_commands(), load_phrases(), recipes()), Random(seed).randint(0, 99))
-    day.run(DAY / 8)
-    return day

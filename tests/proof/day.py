@@ -30,7 +30,11 @@ CHAIRS = 8
 
 
 class Killed(BaseException):
-    """`kill -9`, the power, or the end of the day."""
+    """`kill -9`, or the end of the day."""
+
+
+class PowerLost(BaseException):
+    """The machine goes down with the program; what was not synced may be lost or half there."""
 
 
 class _NoEars:
@@ -99,6 +103,7 @@ class Day:
         self._book = book
         self._agenda: _Agenda | None = None
         self._replaying = False
+        self._stepped = 0.0
 
     # --------------------------------------------------------------- a life
 
@@ -109,15 +114,26 @@ class Day:
             self._go_on(chair)
         died = 0.0
         while self.machine.true < until:
-            with suppress(Killed, PowerCut):
-                self._live(died)
+            machine_too = self._until_death(died)
             died = self.machine.true
             if self._agenda:
                 self._agenda.alive = False
             self._agenda = None
-            self.disk = self.disk.survivor("everything")
-            if self.machine.true < until:
+            self.disk = self.disk.survivor("some" if machine_too else "everything", self.rng)
+            if machine_too:
+                self.machine.restart(off_seconds=self.rng.uniform(1, 1800))
+            elif self.machine.true < until:
                 self._stay_dead()
+
+    def _until_death(self, died: float) -> bool:
+        """One life of the program; whether the machine died too."""
+        try:
+            self._live(died)
+        except (Killed, PowerCut):
+            return False
+        except PowerLost:
+            return True
+        return False
 
     def _live(self, died: float) -> None:
         clock = SystemClock(self.machine.sources(), self.machine.get)
@@ -225,8 +241,10 @@ class Day:
 
     # ------------------------------------------------------------ ill treatment
 
-    def treat(self, kills: int, steps: int, sleeps: int, until: float) -> None:
+    def treat(self, until: float, kills: int, steps: int, sleeps: int, powers: int) -> None:
         """Spread so many of each over the day."""
+        for _ in range(powers):
+            self.machine.at(self.rng.uniform(60, until), self._lose_power)
         for _ in range(kills):
             self.machine.at(self.rng.uniform(60, until), self._kill)
         for _ in range(steps):
@@ -243,7 +261,13 @@ class Day:
         nth = len(self.disk.calls) + self.rng.randint(1, 6)
         self.disk.fault = Fault(nth, nth, torn=self.rng.randint(0, 200))
 
+    def _lose_power(self) -> None:
+        """Not just after the clock was set: then nobody could know how long it was off."""
+        if self._agenda is not None and self.machine.true - self._stepped > 120:
+            raise PowerLost
+
     def _step_clock(self) -> None:
+        self._stepped = self.machine.true
         size = self.rng.choice((1.0, 262.0, 3600.0, 86_400.0))
         if self.rng.random() < 0.2:
             self.machine.set_utc(0.0)
@@ -261,7 +285,7 @@ class Day:
         back = self.machine.true + self.rng.choice((0.5, 2.0, 5.0, 60.0, 400.0))
         nobody: queue.Queue[Event] = queue.Queue()
         while self.machine.true < back:
-            with suppress(Killed):
+            with suppress(Killed, PowerLost):
                 self.machine.get(nobody, back - self.machine.true)
 
     def _end(self) -> None:

@@ -99,7 +99,7 @@ def outcome(bar: ZoneBar, ends_at: float) -> str:
         return "not put on"
     words = f"{(_worked_until(bar, ends_at) - bar.on_at) / MINUTE:.0f} min on"
     if _off_at(bar) is None and bar.rinsing_at is None:
-        words = f"still on, {words.removesuffix(' on')}"
+        words = "still on"
     over = minutes_over(bar, ends_at)
     if over > 0:
         return f"{words}, {math.ceil(over)} over"

@@ -75,14 +75,14 @@ def kokoro_symbols(cache: Path) -> bytes:
 
 
 def kokoro_voices(cache: Path) -> Iterator[tuple[str, bytes]]:
-    """Names and style tables (float32, 510 x 1 x 256) of the English voices."""
+    """Names and style tables (float32, 510 x 1 x 256) of all voices; a_ and b_ are English."""
     packed = cache / "kokoro-js-1.2.1.tgz"
     if not packed.exists():
         call("npm", "pack", KOKORO_VOICES, "--pack-destination", str(cache))
     with tarfile.open(packed) as archive:
         for entry in archive:
             name = Path(entry.name)
-            if name.parent.name == "voices" and name.suffix == ".bin" and name.stem[:1] in "ab":
+            if name.parent.name == "voices" and name.suffix == ".bin":
                 stream = archive.extractfile(entry)
                 if stream is not None:
                     yield name.stem, stream.read()

@@ -1,0 +1,135 @@
+"""What do the synthetic voices say?
+
+Command-like lines built from the words of the trade, numbers in quantity, everyday sentences
+(WordNet's example sentences) and plain strings of common words, so that the model learns English
+and not a list.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+
+WORDNET = Path("/usr/share/wordnet")  # Debian package wordnet-base
+ONES = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
+    "fifteen sixteen seventeen eighteen nineteen"
+).split()
+TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+TEENS_AND_TENS = [*ONES[13:], *TENS[1:]]
+PLACES = (
+    "crown nape roots root hairline temples temple parting quarter quadrant front back fringe "
+    "lengths mid-lengths ends foils foil regrowth top side scalp face-frame back-left back-right "
+    "left-side right-side zone bowl section strand toner gloss highlights basin"
+).split()
+DONE = "on ready mixed finished rinsed emulsified applied dry damp done due sore sound here".split()
+DOINGS = (
+    "start stop pause resume rinse repeat cancel confirm undo check skip hold clear mark note give "
+    "leave take set add show tell finish begin open close starting rinsing mixing checking apply"
+).split()
+UNITS = "minutes minute seconds hours grams milliliters centimetres days weeks more percent".split()
+ASKING = (
+    "how-long when what-is how-much where-is which what-comes tell-me how-many why when-do-we"
+).split()
+REMARKS = (
+    "it-burns it-stings it-itches heard-you heard quiet-please say-again go-on not-ready not-yet "
+    "next-step step-back previous-step that's-on tell-me-why undo-that take-that-back leave-it "
+    "gloves-are-on leaflet-in-hand scalp-is-sound sixteen-or-over no-leaflet start-again "
+    "all-rinsed repeat-that help-me rinsed-out lighter-next-time cooler-next-time hold-the-calls go-back "
+    "what-is-due what-can-I-say client-is-comfortable yes-please no-thank-you that-is-right"
+).split()
+WAKE = "juniper tangerine periwinkle cinnabar marigold saffron mocha".split()
+
+
+def number(value: int) -> str:
+    """0 to 199 in words."""
+    if value >= 100:
+        rest = f" and {number(value - 100)}" if value > 100 else ""
+        return f"one hundred{rest}"
+    if value < 20:
+        return ONES[value]
+    ten, one = TENS[value // 10 - 2], value % 10
+    return f"{ten} {ONES[one]}" if one else ten
+
+
+def any_number(rng: random.Random) -> str:
+    """Numbers as they are said; the thirteen/thirty pairs come up often."""
+    if rng.random() < 0.35:
+        return rng.choice(TEENS_AND_TENS)
+    if rng.random() < 0.2:
+        return " ".join(rng.choice(ONES[:10]) for _ in range(rng.randint(2, 3)))
+    return number(rng.randint(0, 120))
+
+
+def chair(rng: random.Random) -> str:
+    return f"chair {rng.choice(ONES[1:13])}"
+
+
+def place(rng: random.Random) -> str:
+    return spaced(rng.choice(PLACES)) + (f" {rng.choice(ONES[1:8])}" if rng.random() < 0.15 else "")
+
+
+def spaced(text: str) -> str:
+    return text.replace("-", " ")
+
+
+SHAPES: tuple[Callable[[random.Random], str], ...] = (
+    lambda r: f"{place(r)} {r.choice(['is', 'are', 'is', 'is not'])} {r.choice(DONE)}",
+    lambda r: f"{chair(r)} {place(r)} {r.choice(['is', 'are'])} {r.choice(DONE)}",
+    lambda r: f"{r.choice(DOINGS)} {r.choice(['the ', '', 'that ', 'this '])}{place(r)}",
+    lambda r: (
+        f"{r.choice(DOINGS)} {r.choice('that it now again please the-clock the-timer'.split())}"
+    ),
+    lambda r: f"give it {any_number(r)}{r.choice(['', '', ' minutes', ' more minutes'])}",
+    lambda r: f"give {place(r)} {any_number(r)} minutes",
+    lambda r: f"{r.choice(['set', 'start'])} a timer for {any_number(r)} {r.choice(UNITS)}",
+    lambda r: f"{any_number(r)} {r.choice(UNITS)}",
+    lambda r: any_number(r),
+    lambda r: (
+        f"{r.choice(TEENS_AND_TENS)} {r.choice(['or', 'and', 'not'])} {r.choice(TEENS_AND_TENS)}"
+    ),
+    lambda r: f"{r.choice(ASKING)} {r.choice(['the ', 'for the ', 'is the ', ''])}{place(r)}",
+    lambda r: f"confirm {chair(r)}",
+    lambda r: chair(r),
+    lambda r: f"{r.choice(WAKE)} {spaced(r.choice(REMARKS))}",
+    lambda r: f"{r.choice(WAKE)} {chair(r)} {place(r)} is on",
+    lambda r: spaced(r.choice(REMARKS)),
+    lambda r: spaced(r.choice(REMARKS)),
+    lambda r: f"bowl {r.choice(ONES[1:6])} is mixed",
+    lambda r: f"clear test {any_number(r)} days ago",
+    lambda r: f"note {r.choice('shorter longer lighter deeper warmer cooler'.split())} next time",
+)
+
+
+def command_like(rng: random.Random) -> str:
+    return spaced(rng.choice(SHAPES)(rng))
+
+
+def sentences(folder: Path = WORDNET) -> list[str]:
+    """WordNet's example sentences, lower case, words only."""
+    found: list[str] = []
+    for name in ("data.noun", "data.verb", "data.adj", "data.adv"):
+        text = (folder / name).read_text(encoding="latin-1")
+        for quoted in re.findall(r'"([^"]{8,90})"', text):
+            words = re.findall(r"[a-z]+(?:'[a-z]+)?", quoted.lower())
+            if 3 <= len(words) <= 12 and not re.search(r"\d", quoted):
+                found.append(" ".join(words))
+    return found
+
+
+def lines(
+    count: int, common: Sequence[str], trade: Sequence[str], rng: random.Random
+) -> Iterator[list[str]]:
+    """The mix: 45 % command-like, 35 % sentences, 20 % strings of common and trade words."""
+    pool = sentences()
+    for _ in range(count):
+        draw = rng.random()
+        if draw < 0.45:
+            yield command_like(rng).lower().split()
+        elif draw < 0.80:
+            yield rng.choice(pool).split()
+        else:
+            words = rng.choices(common, k=rng.randint(1, 5))
+            yield [rng.choice(trade) if rng.random() < 0.3 else w for w in words]

@@ -69,10 +69,12 @@ def not_ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome
     if not runs or not head.legal("checked"):
         return _no_zone(head, intent)
     every = min(run.zone.window.check_every_minutes for run in runs)
-    left = min(head.clock(run).limit_at for run in runs) - at
-    if left <= 0:
+    if min(head.clock(run).limit_at for run in runs) <= at:
         return _at_limit(head, runs, "not ready", at)
-    return _look_again(head, runs, "not ready", at, min(every * MINUTE, left))
+    # the next look never passes by the target, nor after it the limit
+    stops = [t for run in runs for t in (head.clock(run).target_at, head.clock(run).limit_at)]
+    ahead = min(stop for stop in stops if stop > at) - at
+    return _look_again(head, runs, "not ready", at, min(every * MINUTE, ahead))
 
 
 def give_it(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:

@@ -5,8 +5,6 @@ The sentences come back as text; every sentence counts as spoken at once.
 
 from __future__ import annotations
 
-from assistant.edges.word_files import load_commands, load_phrases
-
 from assistant.core.events import ClockDue, Effect, Event, Heard, Say, SessionStarted, SpeechDone
 from assistant.core.head import Head
 from assistant.core.phrases import Phrases
@@ -14,6 +12,7 @@ from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
 from assistant.core.salon import Salon
 from assistant.core.script import At
+from assistant.edges.word_files import load_commands, load_phrases
 
 GATE = (
     "clear test three days ago",

@@ -24,7 +24,8 @@ RECIPES, _ = recipe_files.load_all()
 NAMES: Names = names_of(WORDS, RECIPES, 4)
 MODES: tuple[Mode, ...] = get_args(Mode)
 SOURCES = "\n".join(
-    p.read_text(encoding="utf-8") for p in sorted((Path(assistant.__file__).parent / "core").glob("*.py"))
+    p.read_text(encoding="utf-8")
+    for p in sorted((Path(assistant.__file__).parent / "core").glob("*.py"))
 )
 
 
@@ -54,9 +55,7 @@ def test_every_say_has_a_phrase_and_the_reverse() -> None:
 def every_sentence() -> list[tuple[str, str]]:
     """Each phrase filled with plain values."""
     sample = {
-        name: "crown"
-        for template in PHRASES.phrases.values()
-        for name in placeholders(template)
+        name: "crown" for template in PHRASES.phrases.values() for name in placeholders(template)
     }
     numbers = "chair days least most check limit opens closes left wait asked first second on due"
     filled = dict.fromkeys((*numbers.split(), "over", "late", "away", "colour", "developer"), 13)

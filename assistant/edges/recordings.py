@@ -6,6 +6,7 @@ The manifest beside the recordings answers. The recordings themselves are made b
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import json
 import re
@@ -103,6 +104,12 @@ def _read_line(line: str, place: str) -> Recording:
     return Recording(**values)
 
 
+@functools.lru_cache(maxsize=8)
+def _by_key(folder: Path, made: int) -> dict[str, str]:
+    """Files by key; read again when the manifest was `made` anew."""
+    return {recording.key: recording.file for recording in read_manifest(folder)}
+
+
 def recording_for(
     text: str,
     voice: str = "stylist",
@@ -112,10 +119,11 @@ def recording_for(
 ) -> Path:
     """The file of a line; `voice` is a role or a voice's name."""
     place = folder or recordings_folder()
-    wanted = recording_key(text, voice, noise, snr_db)
-    for recording in read_manifest(place):
-        if recording.key == wanted:
-            return place / recording.file
+    manifest = place / MANIFEST
+    made = manifest.stat().st_mtime_ns if manifest.is_file() else 0
+    file = _by_key(place, made).get(recording_key(text, voice, noise, snr_db))
+    if file is not None:
+        return place / file
     level = "" if snr_db is None else f" at {snr_db:g} dB"
     raise ConfigError(
         f'no recording of "{text}" by {voice}, {noise}{level}: make it with `{REMAKE}`'

@@ -80,13 +80,18 @@ def measured_rt60(response: Wave) -> float:
 
 
 def reverberate(wave: Wave, response: Wave) -> Wave:
-    """The sound as heard in the room, tail included, less the rumble that no microphone takes."""
+    """The sound as heard in the room, tail included, less the rumble."""
     length = len(wave) + len(response) - 1
     size = 1 << (length - 1).bit_length()
-    frequency = np.fft.rfftfreq(size, 1 / HZ)
-    rumble_off = frequency**2 / (frequency**2 + RUMBLE_HZ**2)
-    heard = np.fft.rfft(wave, size) * np.fft.rfft(response, size) * rumble_off
-    return np.asarray(np.fft.irfft(heard, size)[:length])
+    heard = np.fft.rfft(wave, size) * np.fft.rfft(response, size)
+    return without_rumble(np.fft.irfft(heard, size)[:length])
+
+
+def without_rumble(wave: Wave) -> Wave:
+    """Less what lies below RUMBLE_HZ: no microphone for speech takes it."""
+    frequency = np.fft.rfftfreq(len(wave), 1 / HZ)
+    kept = frequency**2 / (frequency**2 + RUMBLE_HZ**2)
+    return np.asarray(np.fft.irfft(np.fft.rfft(wave) * kept, len(wave)))
 
 
 def direct_delay(room: Room) -> float:

@@ -14,7 +14,7 @@ import numpy as np
 
 from assistant.edges.recordings import ROLES
 from assistant.forge.fixtures_noise import resample
-from assistant.forge.fixtures_room import HZ, Wave
+from assistant.forge.fixtures_room import HZ, Wave, without_rumble
 from assistant.forge.synth import KOKORO_HZ, Kokoro, run_tool
 
 # af_nicole whispers and am_santa acts a part: neither is how a stylist speaks.
@@ -59,7 +59,7 @@ class Cast:
             heard = _run_espeak(text, ESPEAK_VOICES[voice], speed)
         else:
             heard = resample(self.kokoro.say(text, voice, speed), KOKORO_HZ, HZ)
-        speech = cut_to_speech(heard)
+        speech = cut_to_speech(without_rumble(heard))
         return np.asarray(speech / speech.std())
 
 

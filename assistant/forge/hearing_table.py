@@ -114,9 +114,10 @@ def _outcome(recording: Recording, meant: Understood, got: Understood) -> Outcom
 def table(result: Hearing) -> list[str]:
     """The whole report, line by line."""
     lines = ["Synthetic voices, synthesised noise and rooms (see audio_fixtures/README.md).", ""]
+    lines += _block("set", result.commands, lambda r: r.set)
     lines += _block("noise", result.commands, lambda r: r.noise)
     lines += _block("SNR", result.commands, _level)
-    lines += _block("noise and SNR", result.commands, lambda r: f"{r.noise} {_level(r)}")
+    lines += _block("noise and SNR", result.commands, _scene)
     lines += _block("voice", result.commands, _voice)
     lines += [*_delays(result.commands), ""]
     lines += [*_taken(result.others), ""]
@@ -136,6 +137,10 @@ def misses(result: Hearing) -> Iterator[str]:
 
 def _level(recording: Recording) -> str:
     return CLEAN if recording.snr_db is None else f"{recording.snr_db:g} dB"
+
+
+def _scene(recording: Recording) -> str:
+    return CLEAN if recording.snr_db is None else f"{recording.noise} {_level(recording)}"
 
 
 def _voice(recording: Recording) -> str:
@@ -194,8 +199,8 @@ def _delays(heard: Sequence[Heard]) -> Iterator[str]:
 
 def _taken(others: Sequence[Heard]) -> Iterator[str]:
     """Small talk, near misses and noise that became a command, per listening mode."""
-    for kind, title in (("not commands", "lines that are no command"), ("noise", "noise alone")):
-        chosen = [one for one in others if one.recording.set == kind]
+    for noise_alone, title in ((False, "lines that are no command"), (True, "noise alone")):
+        chosen = [one for one in others if (one.recording.set == "noise") == noise_alone]
         clips = {one.recording.file: one.recording.seconds for one in chosen}
         yield f"{title}: {len(clips)} recordings, {sum(clips.values()) / 60:.1f} min in each mode"
         for mode in MODES:

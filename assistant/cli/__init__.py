@@ -31,6 +31,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; its exit code."""
     parser = _parser()
     chosen = parser.parse_args(arguments)
+    if chosen.run is None:
+        parser.print_help()
+        return 2
     logging.basicConfig(level=logging.WARNING, format="%(levelname)s: %(message)s")
     try:
         code: int = chosen.run(chosen)
@@ -54,7 +57,8 @@ def _parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=_version())
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    parser.set_defaults(run=None)
     for command in (rehearse, check):
         command.add(commands)
     return parser

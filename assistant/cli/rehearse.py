@@ -101,10 +101,10 @@ def _one(chosen: argparse.Namespace, name: str) -> int:
         print(line)
     found = tuple(verdicts(script, lines))
     (folder / "transcript.txt").write_text("\n".join(map(str, lines)) + "\n", encoding="utf-8")
-    _keepsakes(chosen, script, played, hearing, voice, folder)
     print()
     for verdict in found:
         print(verdict)
+    _keepsakes(chosen, script, played, hearing, voice, folder)
     if played.damage is not None:
         print(f"journal damage: {played.damage}")
     return _summary(script, found, played, hearing, folder, time.perf_counter() - began)

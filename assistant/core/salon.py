@@ -47,6 +47,7 @@ from assistant.core.talk import FIRM, Pending, Question, Talk, Undo
 from assistant.core.wording import call_phrase
 
 HELLO_AFTER = 5.0  # seconds away that are worth a word
+NO_LOOK = ("note", "comfortable")  # nobody looks at the hair for these: a doubt stays
 
 
 class Salon:
@@ -202,8 +203,10 @@ class Salon:
         outcome = acts.act(head, intent, at, self.rule)
         replies = [*outcome.replies]
         if outcome.changed:
-            head.file.uncertain_since = None  # somebody has looked
-            self.talk.undo = Undo(at, head.chair, before, intent.name)
+            if intent.name not in NO_LOOK:
+                head.file.uncertain_since = None  # somebody has looked
+            undo = Undo(at, head.chair, before, intent.name)
+            self.talk.undo = None if intent.name == "burns" else undo
         if outcome.instruct:
             replies += answers.instruct(head, at)
         effects = self.replies(head, replies)

@@ -64,6 +64,7 @@ def _open(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     head = Head(chair, len(salon.history) + 1, recipe, at)
     salon.heads[chair] = head
     salon.history.append(head)
+    salon.talk.undo = None  # the last act belonged to who sat here before
     opened = reply("opened", chair=chair, recipe=recipe.name)
     return salon.replies(head, [opened, *answers.instruct(head, at)])
 

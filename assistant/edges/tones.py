@@ -45,7 +45,7 @@ class Tone:
 _FIVE = (740.0, 740.0, 554.0, 740.0, 554.0)
 TONES = {
     Priority.LIMIT: Tone((*_FIVE, 0.0, *_FIVE), pulse=0.09, spacing=0.055, level=0.6, gap=0.36),
-    Priority.DUE: Tone((440.0, 440.0, 554.0), pulse=0.15, spacing=0.13, level=0.45),
+    Priority.DUE: Tone((440.0, 440.0, 554.0), pulse=0.12, spacing=0.127, level=0.45),
     Priority.CHECK: Tone((494.0, 370.0), pulse=0.15, spacing=0.14, level=0.3),
 }
 

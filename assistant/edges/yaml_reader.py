@@ -62,7 +62,7 @@ class Reader:
     def compose(self, text: str) -> yaml.Node | None:
         """The root node, or None with problems added."""
         for line in _tab_lines(text):
-            self._at(line, "a tab indents this line", "indent with spaces, never tabs")
+            self._at(line, "there is a tab in this line", "use spaces, never tabs")
         if self.problems:
             return None
         try:
@@ -72,8 +72,9 @@ class Reader:
         except (yaml.YAMLError, RecursionError, ValueError) as error:
             self._syntax(error, text)
             return None
-        if root is None and not self.problems:
+        if not self.problems and (root is None or root.value == ""):
             self._at(1, "the file is empty", "write at least the version, or start from a copy")
+            return None
         return root
 
     def _at(self, line: int, what: str, mend: str) -> None:
@@ -87,8 +88,6 @@ class Reader:
         mark = getattr(error, "problem_mark", None)
         what = str(getattr(error, "problem", None) or "this is not YAML").replace("\n", " ")
         mend = "look at this line, and at the one before it"
-        if "\\t" in what:
-            mend = "use spaces, never tabs"
         if "but found another document" in what:
             what, mend = "a second document begins here", "remove the '---': one file, one recipe"
         if "mapping values are not allowed" in what:
@@ -199,8 +198,8 @@ class Reader:
 
 
 def _tab_lines(text: str) -> Iterator[int]:
-    for number, line in enumerate(text.splitlines(), start=1):
-        if "\t" in line[: len(line) - len(line.lstrip())] and line.strip():
+    for number, line in enumerate(text.split("\n"), start=1):
+        if "\t" in line.partition("#")[0]:
             yield number
 
 

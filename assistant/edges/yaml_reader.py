@@ -66,16 +66,32 @@ class Reader:
         if self.problems:
             return None
         try:
-            for line in _alias_lines(text):
-                self._at(line, "'*' refers to another place", "write the value out")
-            root = None if self.problems else yaml.compose(text, Loader=yaml.SafeLoader)
+            if self._refers_to_itself(text):
+                return None
+            root = yaml.compose(text, Loader=yaml.SafeLoader)
         except (yaml.YAMLError, RecursionError, ValueError) as error:
             self._syntax(error, text)
             return None
-        if not self.problems and (root is None or root.value == ""):
+        if root is None or root.value == "":
             self._at(1, "the file is empty", "write at least the version, or start from a copy")
             return None
         return root
+
+    def _refers_to_itself(self, text: str) -> bool:
+        """Tell every alias, anchor and tag; an alias ends it, for a file may grow by them."""
+        aliases = False
+        for event in yaml.parse(text, Loader=yaml.SafeLoader):
+            if not isinstance(event, yaml.NodeEvent) or event.start_mark is None:
+                continue
+            line = event.start_mark.line + 1
+            if isinstance(event, yaml.AliasEvent):
+                aliases = True
+                self._at(line, "'*' refers to another place", "write the value out")
+            elif event.anchor is not None:
+                self._at(line, f"'&{event.anchor}' names this place", "remove it")
+            if tag := getattr(event, "tag", None):
+                self._at(line, f"the tag {tag} is not used here", "remove it")
+        return aliases
 
     def _at(self, line: int, what: str, mend: str) -> None:
         self.problems.append(FileProblem(self.name, line, what, mend))
@@ -99,10 +115,6 @@ class Reader:
     def build(self, kind: Any, node: yaml.Node, path: KeyPath = ()) -> Any:
         """The value of a field's type, or None with problems added."""
         self.lines[path] = node.start_mark.line + 1
-        if node.tag.startswith(("!", "tag:yaml.org,2002:python")) and node.tag != "!":
-            self.problem(path, f"the tag {node.tag} is not used here", "remove it")
-            self.whole = False
-            return None
         origin = get_origin(kind)
         if origin in (Union, types.UnionType):
             kind = next(k for k in get_args(kind) if k is not type(None))
@@ -155,6 +167,9 @@ class Reader:
         return False
 
     def _unknown(self, key: str, known: Sequence[str], path: KeyPath) -> str | None:
+        if key == "<<":
+            self.problem(path, "'<<' merges another place in", "write its keys out")
+            return None
         near = nearest(key, known)
         mend = f"did you mean {near!r}?" if near else f"known here: {', '.join(known)}"
         self.problem(path, f"{key!r} is not known here", mend)
@@ -201,13 +216,6 @@ def _tab_lines(text: str) -> Iterator[int]:
     for number, line in enumerate(text.split("\n"), start=1):
         if "\t" in line.partition("#")[0]:
             yield number
-
-
-def _alias_lines(text: str) -> Iterator[int]:
-    """A file may not refer to itself (nor grow by it)."""
-    for event in yaml.parse(text, Loader=yaml.SafeLoader):
-        if isinstance(event, yaml.AliasEvent) and event.start_mark is not None:
-            yield event.start_mark.line + 1
 
 
 def parse(

@@ -34,11 +34,6 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument("--folder", type=Path, default=RECORDINGS)
     made.add_argument("--turns", type=int, default=1, help="more of every command: a larger set")
     made.set_defaults(run=commands.fixtures)
-    heard = stages.add_parser("hear", help="how well the recordings are understood")
-    heard.add_argument("--model", type=Path, default=MODEL)
-    heard.add_argument("--folder", type=Path, default=RECORDINGS)
-    heard.add_argument("--misses", action="store_true", help="name every miss")
-    heard.set_defaults(run=commands.hear)
     return top
 
 

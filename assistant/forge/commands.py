@@ -67,11 +67,3 @@ def fixtures(options: argparse.Namespace) -> None:
     from assistant.forge import fixtures as recordings  # needs the forge extra
 
     recordings.make(options.folder, options.only, options.fresh, options.turns)
-
-
-def hear(options: argparse.Namespace) -> None:
-    """Print how well the recordings are understood."""
-    from assistant.forge import hearing_table
-
-    for line in hearing_table.report(options.model, options.folder, options.misses):
-        log.info("%s", line)

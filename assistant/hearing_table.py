@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, get_args
 
-from assistant import app
 from assistant.core.events import Mode
 from assistant.core.intents import Intent, Understood, understand
 from assistant.edges import wav_files
@@ -22,14 +21,11 @@ from assistant.edges.recordings import (
     CLEAN,
     ROLES,
     Recording,
-    read_manifest,
-    recordings_folder,
     spoken_words,
 )
 
 Outcome = Literal["exact", "rejected", "wrong", "not a command now"]
 MODES: tuple[Mode, ...] = get_args(Mode)
-CHAIRS = 4
 WIDTH = 26
 
 
@@ -51,19 +47,6 @@ class Hearing:
     commands: tuple[Heard, ...]
     others: tuple[Heard, ...]
     real_time_factor: float
-
-
-def report(
-    model: Path | None = None, recordings: Path | None = None, misses_too: bool = False
-) -> Iterator[str]:
-    """The table of the recordings with a model (the shipped ones if none is given)."""
-    book = app.read_book()
-    hearing = app.recorded_hearing(book, app.load_model(model, book, CHAIRS), CHAIRS)
-    folder = recordings or recordings_folder()
-    result = hear_all(hearing, read_manifest(folder), folder)
-    yield from table(result)
-    if misses_too:
-        yield from misses(result)
 
 
 def hear_all(hearing: RecordedHearing, recordings: Iterable[Recording], folder: Path) -> Hearing:

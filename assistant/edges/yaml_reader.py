@@ -50,7 +50,6 @@ class Reader:
         self.name = name
         self.problems: list[FileProblem] = []
         self.lines: dict[KeyPath, int] = {(): 1}
-        self.unread: set[KeyPath] = set()  # where a stand-in stands for what cannot be read
         self.whole = True  # a value could be built, if need be with stand-ins
 
     def problem(self, path: KeyPath, what: str, mend: str) -> None:
@@ -145,12 +144,11 @@ class Reader:
                 continue
             if name not in meant:
                 self.problem(path, f"{name} is missing", f"add '{name}:'")
-            given[name] = self._stand_in(hints[name], (*path, name))
+            given[name] = self._stand_in(hints[name])
         return kind(**given) if self.whole else None
 
-    def _stand_in(self, kind: Any, path: KeyPath) -> Any:
+    def _stand_in(self, kind: Any) -> Any:
         value = stand_in(kind)
-        self.unread.add(path)
         self.whole = self.whole and value is not None
         return value
 
@@ -209,7 +207,7 @@ class Reader:
             return convert(kind, node.value)
         except Wrong as wrong:
             self.problem(path, str(wrong.args[0]), str(wrong.args[1]))
-            return self._stand_in(kind, path)
+            return self._stand_in(kind)
 
 
 def _tab_lines(text: str) -> Iterator[int]:
@@ -230,8 +228,7 @@ def parse(
     value: T | None = reader.build(kind, node) if node is not None else None
     if value is not None and rules is not None and reader.whole:
         for path, what, mend in rules(value):
-            if not any(path[: len(unread)] == unread for unread in reader.unread):
-                reader.problem(path, what, mend)
+            reader.problem(path, what, mend)
     return (None if reader.problems else value), sorted(reader.problems)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +41,8 @@ def save(picture: Picture, path: Path) -> None:
         paper.reduce(FINER).save(part_file, format="PNG", optimize=True)
         part_file.replace(path)
     except OSError as error:
+        with contextlib.suppress(OSError):
+            part_file.unlink(missing_ok=True)
         raise StoreError(f"{path}: not written: {error.strerror}: free space or mend it") from error
 
 

@@ -6,6 +6,7 @@ checks and the common rinse window behind it; below each head what was called an
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections.abc import Iterator
 from pathlib import Path
@@ -58,6 +59,8 @@ def save_svg(timeline: Timeline, path: Path) -> None:
         part.write_text(drawing.svg(picture(timeline)), encoding="utf-8")
         part.replace(path)
     except OSError as error:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
         raise StoreError(f"{path}: not written: {error.strerror}: free space or mend it") from error
 
 

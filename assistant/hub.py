@@ -132,14 +132,17 @@ class Hub:
                 self.handle(item)
 
     def replay(self, events: Sequence[Event]) -> None:
-        """Fold a journal's events: state and sentences as they were, nothing written again."""
+        """Fold a journal's events: state and sentences as they were.
+
+        Records are written again: the program may have died between journal and record.
+        """
         for event in events:
-            self._carry_out(event, self._step(event), writing=False)
+            self._carry_out(event, self._step(event))
 
     def handle(self, event: Event) -> None:
         """One event: journal, step, effects."""
         trouble = self._keep(event)
-        self._carry_out(event, self._step(event), writing=True)
+        self._carry_out(event, self._step(event))
         if trouble is not None:
             self.handle(trouble)
 
@@ -169,17 +172,17 @@ class Hub:
             log.exception("event failed: %r", event)
             return ()
 
-    def _carry_out(self, event: Event, effects: Sequence[Effect], *, writing: bool) -> None:
+    def _carry_out(self, event: Event, effects: Sequence[Effect]) -> None:
         for effect in effects:
             try:
-                self._carry_out_one(effect, writing)
+                self._carry_out_one(effect)
             except Exception:
                 self.failures += 1
                 log.exception("effect failed: %r", effect)
         for watcher in self._watchers:
             watcher(event, effects)
 
-    def _carry_out_one(self, effect: Effect, writing: bool) -> None:
+    def _carry_out_one(self, effect: Effect) -> None:
         match effect:
             case Say():
                 self._voice.say(effect, self._phrases.sentence(effect))
@@ -188,8 +191,7 @@ class Hub:
             case Listen():
                 self._ears.listen(effect.mode)
             case WriteRecord():
-                if writing:
-                    self._write_record(effect)
+                self._write_record(effect)
 
     def _write_record(self, effect: WriteRecord) -> None:
         try:

@@ -31,11 +31,14 @@ class SpeechQueue:
     def push(self, say: Say) -> bool:
         """Queue a sentence; True if the one being spoken must stop for it.
 
-        A call already waiting is replaced by its newer wording.
+        A call already waiting keeps its place and gets its newer wording: calls repeated faster
+        than they can be spoken would otherwise push one another to the end for ever.
         """
-        if say.call:
-            self._waiting = [s for s in self._waiting if s.call != say.call]
-        self._waiting.append(say)
+        keys = set(say.call.split())
+        older = [n for n, s in enumerate(self._waiting) if s.call and set(s.call.split()) <= keys]
+        self._waiting.insert(older[0] if older else len(self._waiting), say)
+        for n in reversed(older):
+            del self._waiting[n + 1]
         self._waiting.sort(key=lambda s: s.priority)  # stable: equal priorities keep their order
         return self.current is not None and cuts(say.priority, self.current.priority)
 

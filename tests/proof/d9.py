@@ -72,6 +72,7 @@ def _figures(values: list[float]) -> str:
 
 
 def _look(day: Day, seed: int, found: _Found, until: float) -> None:
+    until = min([until, *(start for start, end in day.log.away if end > until)])  # not back since
     found.clocks.check(day.log.failures == 0, f"seed {seed}: {day.log.failures} events failed")
     for person in day.staff:
         for zone in person.zones:
@@ -93,6 +94,11 @@ def _back(day: Day, when: float) -> float:
     return next((end for start, end in day.log.away if start <= when <= end), when)
 
 
+def _present(day: Day, when: float, seconds: float) -> bool:
+    """Whether the program was there for so long after a time: else it may have lost its voice."""
+    return not any(start <= when + seconds and when <= end for start, end in day.log.away)
+
+
 def _limit_called(day: Day, zone: ZoneTruth, found: _Found, where: str, until: float) -> None:
     ready, ended = _back(day, zone.limit), min(zone.rinsing, until)
     margin = LATE if ready == zone.limit else LATE_BACK
@@ -106,7 +112,7 @@ def _limit_called(day: Day, zone: ZoneTruth, found: _Found, where: str, until: f
     if late is None:
         return
     (found.running if ready == zone.limit else found.back).append(late)
-    if ready == zone.limit and key in day.log.sounded:
+    if ready == zone.limit and _present(day, zone.limit, 30) and key in day.log.sounded:
         found.heard.append(day.log.sounded[key] - zone.limit)
     gap = _longest_silence(day, [zone.limit, *calls, ended])
     found.repeats.check(gap <= REPEATED, f"{where}: {gap:.1f} s without a call past the limit")

@@ -104,6 +104,7 @@ class Day:
         self._agenda: _Agenda | None = None
         self._replaying = False
         self._stepped = 0.0
+        self._down_since: float | None = None
 
     # --------------------------------------------------------------- a life
 
@@ -112,10 +113,10 @@ class Day:
         self.machine.at(until, self._end)
         for chair in range(CHAIRS):
             self._go_on(chair)
-        died = 0.0
         while self.machine.true < until:
-            machine_too = self._until_death(died)
-            died = self.machine.true
+            machine_too = self._until_death()
+            if self._down_since is None:  # else it died again before it was back
+                self._down_since = self.machine.true
             if self._agenda:
                 self._agenda.alive = False
             self._agenda = None
@@ -124,18 +125,20 @@ class Day:
                 self.machine.restart(off_seconds=self.rng.uniform(1, 1800))
             elif self.machine.true < until:
                 self._stay_dead()
+        if self._down_since is not None:
+            self.log.away.append((self._down_since, float("inf")))
 
-    def _until_death(self, died: float) -> bool:
+    def _until_death(self) -> bool:
         """One life of the program; whether the machine died too."""
         try:
-            self._live(died)
+            self._live()
         except (Killed, PowerCut):
             return False
         except PowerLost:
             return True
         return False
 
-    def _live(self, died: float) -> None:
+    def _live(self) -> None:
         clock = SystemClock(self.machine.sources(), self.machine.get)
         path = latest(FOLDER, self.disk)
         if path is None:
@@ -150,8 +153,9 @@ class Day:
         self._replaying = False
         self._voice_starts(hub, clock)
         hub.handle(resumed)
-        if path is not None:
-            self.log.away.append((died, self.machine.true))
+        if self._down_since is not None:
+            self.log.away.append((self._down_since, self.machine.true))
+            self._down_since = None
         self._say_again()
         hub.run()
 

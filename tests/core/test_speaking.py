@@ -1,0 +1,67 @@
+"""In what order is spoken, when there is more to say than time to say it?"""
+
+from __future__ import annotations
+
+from assistant.core.events import Priority, Say, Unsay
+from assistant.core.speaking import SpeechQueue
+
+
+def _call(number: int, *keys: str, priority: Priority = Priority.LIMIT) -> Say:
+    return Say(number, priority, 1, "call_limit", call=" ".join(keys))
+
+
+def _spoken(queue: SpeechQueue) -> list[int]:
+    order = []
+    while (say := queue.start_next()) is not None:
+        order.append(say.id)
+        queue.finished()
+    return order
+
+
+def test_a_repeated_call_keeps_its_place() -> None:
+    queue = SpeechQueue()
+    for number, key in enumerate(("a", "b", "c"), 1):
+        queue.push(_call(number, key))
+    queue.push(_call(4, "a"))
+    assert _spoken(queue) == [4, 2, 3]
+
+
+def test_calls_repeated_faster_than_they_can_be_spoken_all_come_round() -> None:
+    """Eight limits every ten seconds, three sentences in that time: each within three rounds."""
+    queue, number, heard = SpeechQueue(), 0, set()
+    for _ in range(3):
+        for key in "abcdefgh":
+            number += 1
+            queue.push(_call(number, key))
+        for _ in range(3):
+            if (say := queue.start_next()) is not None:
+                heard.add(say.call)
+                queue.finished()
+    assert heard == set("abcdefgh")
+
+
+def test_a_call_of_two_zones_takes_the_place_of_a_waiting_one_of_the_first() -> None:
+    queue = SpeechQueue()
+    queue.push(_call(1, "a"))
+    queue.push(_call(2, "b"))
+    queue.push(_call(3, "a", "c"))
+    assert _spoken(queue) == [3, 2]
+
+
+def test_the_urgent_goes_first_and_cuts_the_milder() -> None:
+    queue = SpeechQueue()
+    queue.push(_call(1, "a", priority=Priority.GUIDE))
+    queue.start_next()
+    assert not queue.push(_call(2, "b", priority=Priority.CHECK))
+    assert queue.push(_call(3, "c", priority=Priority.LIMIT))
+    queue.finished()
+    assert _spoken(queue) == [3, 2]
+
+
+def test_what_is_no_longer_true_is_dropped() -> None:
+    queue = SpeechQueue()
+    queue.push(_call(1, "a", "b"))
+    queue.unsay(Unsay(("a",)))
+    assert len(queue) == 1
+    queue.unsay(Unsay(("a", "b")))
+    assert len(queue) == 0

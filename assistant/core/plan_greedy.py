@@ -142,9 +142,7 @@ def place(chain: Chain, calendar: Calendar, at_target: bool, patient: bool) -> d
 class _Placing:
     """One head being placed."""
 
-    def __init__(
-        self, chain: Chain, calendar: Calendar, at_target: bool, patient: bool
-    ) -> None:
+    def __init__(self, chain: Chain, calendar: Calendar, at_target: bool, patient: bool) -> None:
         self.chain, self.calendar = chain, calendar
         self.at_target, self.patient = at_target, patient
         self.hold: dict[Key, int] = {}  # begin not before, learnt from a failure
@@ -192,7 +190,11 @@ class _Placing:
     ) -> tuple[int, int, int | None]:
         """The first free moment, for a rinse the one at its target if there is one."""
         if task.fixed_at is not None:
-            return task.fixed_at, self._anybody(task), basin if basin is not None else self._basin(task)
+            return (
+                task.fixed_at,
+                self._anybody(task),
+                basin if basin is not None else self._basin(task),
+            )
         earliest = self._earliest(task)
         best = max(earliest, self._wished(task, earliest))
         if latest is not None:
@@ -273,5 +275,3 @@ def _gap(busy: Busy, begins: int, steps: int) -> int:
             break
         begins = max(begins, e)
     return begins
-
-

@@ -218,8 +218,9 @@ class _StageTasks:
         for zone in zones:
             look, rinse = self._windowed(look, rinse, zone)
         looked = self.here and all(zone.name in facts.looked for zone in zones)
-        rinsing = facts.under_way is not None and facts.under_way.subject == subject
-        if not looked and not (self.here and rinsing and facts.under_way.kind == "rinse"):
+        way = facts.under_way if self.here else None
+        rinsing = way is not None and (way.kind, way.subject) == ("rinse", subject)
+        if not looked and not rinsing:
             return [look, rinse]
         return [replace(rinse, earliest=max(rinse.earliest, look.earliest))]
 

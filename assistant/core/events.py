@@ -134,6 +134,7 @@ class Say:
     values: tuple[tuple[str, Value], ...] = ()
     call: str = ""
     asks: Mode | None = None  # a question: this mode needs no wake word for some seconds after
+    fresh: bool = False  # a call that was never said yet: it goes before repeated ones
 
     def value(self, name: str) -> Value:
         """One value by name; `KeyError` if the phrase was given none of that name."""

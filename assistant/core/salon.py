@@ -270,7 +270,8 @@ class Salon:
         phrase, values, asks = call_phrase(spoken, at)
         first = spoken.alarms[0]
         call = " ".join(alarm.key for alarm in spoken.alarms)
-        return self.say(Reply(phrase, values, asks), first.chair, spoken.priority, call)
+        say = self.say(Reply(phrase, values, asks), first.chair, spoken.priority, call)
+        return replace(say, fresh=not spoken.repeat)
 
     # -------------------------------------------------------------- saying
 

@@ -5,7 +5,7 @@ Pure: the live voice and the rehearsal's voice both ask this queue what to play 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from assistant.core.events import Priority, Say, Unsay
 
@@ -21,6 +21,10 @@ def cuts(new: Priority, current: Priority) -> bool:
     )
 
 
+def _order(say: Say) -> tuple[Priority, bool]:
+    return say.priority, bool(say.call) and not say.fresh
+
+
 @dataclass(slots=True)
 class SpeechQueue:
     """Sentences waiting, and the one being spoken."""
@@ -32,14 +36,17 @@ class SpeechQueue:
         """Queue a sentence; True if the one being spoken must stop for it.
 
         A call already waiting keeps its place and gets its newer wording: calls repeated faster
-        than they can be spoken would otherwise push one another to the end for ever.
+        than they can be spoken would otherwise push one another to the end for ever. One that
+        was never said goes before those that are repeated.
         """
         keys = set(say.call.split())
         older = [n for n, s in enumerate(self._waiting) if s.call and set(s.call.split()) <= keys]
+        if any(self._waiting[n].fresh for n in older):
+            say = replace(say, fresh=True)
         self._waiting.insert(older[0] if older else len(self._waiting), say)
         for n in reversed(older):
             del self._waiting[n + 1]
-        self._waiting.sort(key=lambda s: s.priority)  # stable: equal priorities keep their order
+        self._waiting.sort(key=_order)  # stable: equals keep their order
         return self.current is not None and cuts(say.priority, self.current.priority)
 
     def unsay(self, unsay: Unsay) -> None:

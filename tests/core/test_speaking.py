@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from assistant.core.events import Priority, Say, Unsay
 from assistant.core.speaking import SpeechQueue
 
@@ -46,6 +48,15 @@ def test_a_call_of_two_zones_takes_the_place_of_a_waiting_one_of_the_first() -> 
     queue.push(_call(2, "b"))
     queue.push(_call(3, "a", "c"))
     assert _spoken(queue) == [3, 2]
+
+
+def test_a_limit_never_said_goes_before_repeated_ones_even_if_reworded_while_waiting() -> None:
+    queue = SpeechQueue()
+    queue.push(_call(1, "a"))
+    queue.push(_call(2, "b"))
+    queue.push(replace(_call(3, "c"), fresh=True))
+    queue.push(_call(4, "c"))
+    assert _spoken(queue) == [4, 1, 2]
 
 
 def test_the_urgent_goes_first_and_cuts_the_milder() -> None:

@@ -15,6 +15,7 @@ from assistant.core.calls import CallTable, Spoken
 from assistant.core.due import Alarm
 from assistant.core.events import (
     ClockDue,
+    Device,
     DeviceBack,
     DeviceLost,
     Effect,
@@ -65,7 +66,7 @@ class Salon:
         self.history: list[Head] = []
         self.calls = CallTable()
         self.talk = Talk()
-        self.lost: dict[str, float] = {}
+        self.lost: dict[Device, float] = {}
         self.now = 0.0
         self._said = 0
         self._alarms: list[Alarm] | None = None
@@ -241,13 +242,8 @@ class Salon:
 
     def _find_alarms(self) -> list[Alarm]:
         found = [alarm for head in self.heads.values() for alarm in due.alarms(head)]
-        kinds: dict[str, due.Kind] = {
-            "microphone": "microphone",
-            "loudspeaker": "loudspeaker",
-            "disk": "disk",
-        }
         return found + [
-            Alarm(kinds[device], None, 0, device, since) for device, since in self.lost.items()
+            Alarm(device, None, 0, device, since) for device, since in self.lost.items()
         ]
 
     def _held(self) -> list[int]:

@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from assistant import app
 from assistant.core.events import Mode
-from assistant.core.intents import Intent, Names, understand
+from assistant.core.intents import Intent, understand
 from assistant.edges import recordings
 from assistant.edges.recordings import MANIFEST, ROLES, Recording, read_manifest, recording_for
-from assistant.edges.word_files import load_commands
 from assistant.errors import ConfigError
 from assistant.forge.fixtures import heard_in
 from assistant.forge.fixtures_noise import dryer, level_db, resample, water
@@ -27,13 +27,13 @@ from assistant.forge.fixtures_room import (
     measured_rt60,
 )
 from assistant.forge.fixtures_studio import _at_snr
-from assistant.forge.fixtures_texts import read_lines
 from assistant.forge.fixtures_voices import EVERY_VOICE
 from assistant.forge.voices import HELD_FOR_TEST
 
 FOLDER = Path(__file__).parents[2] / "audio_fixtures"
 SHIPPED = read_manifest(FOLDER)
 SPOKEN = [recording for recording in SHIPPED if recording.text]
+BOOK = app.read_book()
 HZ = 16_000
 Wave = NDArray[np.float64]
 
@@ -122,16 +122,11 @@ def test_enough_voices_noises_and_lines() -> None:
     assert {r.noise for r in SHIPPED if r.set == "noise"} == {"dryer", "water", "chatter", "quiet"}
 
 
-def fixture_names() -> Names:
-    slots = read_lines().slots
-    return Names(4, slots["zone"], slots["bowl"], slots["recipe"], load_commands().notes)
-
-
 def meanings(text: str) -> set[str]:
     """Names of the commands that a line is, over all modes; the wake word makes modes equal."""
-    said, words = recordings.spoken_words(text), load_commands()
+    said, words, names = recordings.spoken_words(text), BOOK.words, BOOK.names(4)
     modes: tuple[Mode, ...] = ("open",) if words.wake in said.split()[:1] else get_args(Mode)
-    found = (understand(said, words, fixture_names(), mode, woken=False) for mode in modes)
+    found = (understand(said, words, names, mode, woken=False) for mode in modes)
     return {one.name for one in found if isinstance(one, Intent)}
 
 
@@ -144,7 +139,7 @@ def test_every_command_is_recorded_and_every_command_recording_is_one() -> None:
             heard |= names
         elif recording.set != "rehearsal":
             assert not names, recording.text
-    assert heard == {command.name for command in load_commands().commands}
+    assert heard == {command.name for command in BOOK.words.commands}
 
 
 def test_digital_silence_never_occurs_and_clean_rooms_hiss_at_the_stated_floor() -> None:

@@ -60,7 +60,9 @@ def ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
         return Outcome((reply("ready_over", zones=zones),), True)
     if others or any(z.waiting for z in head.zones()):
         return Outcome((reply("ready", zones=zones, left=numbers.minutes(left)),), True)
-    return Outcome((reply("ready_all", zones=zones, left=numbers.minutes(left)),), True)
+    # one rinse for all: the head has as long as its shortest limit, not as the zone just looked at
+    head_left = min(head.clock(run).limit_at for run in head.running()) - at
+    return Outcome((reply("ready_all", zones=zones, left=numbers.minutes(head_left)),), True)
 
 
 def not_ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:

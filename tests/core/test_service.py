@@ -94,6 +94,13 @@ def test_thirteen_or_thirty_takes_the_one_that_fits_or_asks() -> None:
     assert run.look_at == 36 * 60
 
 
+def test_you_may_rinse_counts_to_the_first_limit_of_the_head() -> None:
+    service = both_on("10:00", "15:00").at("20:30")
+    service.hear("nape is ready")
+    service.at("26:00")
+    assert service.hear("crown is ready") == ["Crown ready. You may rinse, four minutes left."]
+
+
 def test_undo_restores_the_original_start() -> None:
     service = both_on().at("18:00")
     service.hear("rinsing nape")

@@ -118,7 +118,8 @@ def _head(timeline: Timeline, head: HeadLane, scale: Scale, y: float) -> tuple[l
         band_parts, y = _stage(head, band, scale, y)
         parts += band_parts
     said = [mark for mark in timeline.said if _belongs(mark, head)]
-    heard = [mark for mark in timeline.heard if _belongs(mark, head)]
+    alone = len(timeline.heads) == 1  # then whatever was said was said about this head
+    heard = [m for m in timeline.heard if _belongs(m, head) or (alone and m.chair is None)]
     speech, y = _speech(said, heard, scale, y + 2)
     return [*parts, *speech], y + 16
 
@@ -215,7 +216,8 @@ def _calls(calls: list[SaidMark], scale: Scale, y: float) -> Iterator[Part]:
 def _room(timeline: Timeline, scale: Scale, y: float) -> tuple[list[Part], float]:
     """What was said and heard by nobody's chair in particular, and what befell the room."""
     said = [mark for mark in timeline.said if mark.chair is None]
-    heard = [mark for mark in timeline.heard if mark.chair is None]
+    alone = len(timeline.heads) == 1
+    heard = [] if alone else [mark for mark in timeline.heard if mark.chair is None]
     if not (said or heard or timeline.happenings):
         return [], y
     parts: list[Part] = [
@@ -224,12 +226,13 @@ def _room(timeline: Timeline, scale: Scale, y: float) -> tuple[list[Part], float
     ]
     speech, y = _speech(said, heard, scale, y + LINE)
     parts += speech
-    free = [0.0, 0.0, 0.0]  # where three lines of labels have room again
+    free: list[float] = []  # where each line of labels has room again
     for event in timeline.happenings:
         text = f"{mmss(event.at)} {event.text}"
         x = min(scale.x(event.at) + 6, WIDTH - EDGE - width_of(text, 12))
-        line = next((i for i, end in enumerate(free) if end <= x), len(free) - 1)
+        line = next((i for i, end in enumerate(free) if end <= x), len(free))
+        if line == len(free):
+            free.append(0.0)
         free[line] = x + width_of(text, 12) + 12
         parts += _on_white(Words(x, y + 18 + 17 * line, text, 12))
-    used = sum(end > 0 for end in free)
-    return parts, y + 18 + 17 * used
+    return parts, y + 18 + 17 * len(free)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from assistant.core.clocks import MINUTE
@@ -15,6 +15,7 @@ from assistant.edges.drawing import Part, Words, fitting, width_of
 WIDTH = 1240.0
 EDGE = 28.0  # paper around everything
 LEFT, RIGHT = 170.0, 1060.0  # where the time axis begins and ends
+APART = 12.0  # at least, from one strand check to the next
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,18 +67,17 @@ def _clock(bar: ZoneBar, scale: Scale, y: float) -> Iterator[Part]:
         yield from marks.stopped(scale.x(bar.stopped_at), y)
 
 
-def _checks(checks: Iterable[StrandCheck], scale: Scale, y: float) -> Iterator[Part]:
-    """Each check, and how many more minutes were given where there is room to write it."""
-    free = LEFT
+def _checks(checks: Sequence[StrandCheck], scale: Scale, y: float) -> Iterator[Part]:
+    """Each check side by side, and how many more minutes were given where there is room."""
+    places: list[float] = []
     for check in checks:
-        x = scale.x(check.at)
-        hint = f"{mmss(check.at)} {check.answer}"
-        yield from marks.strand_check(x, y, check.answer, hint)
-        words = check.answer.removeprefix("give it ").split(":")[0]
-        label = f"+{words}" if words.isdigit() else ""
-        if label and x + 8 > free:
-            yield Words(x + 8, y + 4.5, label, 11, bold=True)
-            free = x + 8 + width_of(label, 11)
+        places.append(max(scale.x(check.at), places[-1] + APART if places else 0.0))
+    for check, x, following in zip(checks, places, [*places, math.inf][1:], strict=True):
+        yield from marks.strand_check(x, y, check.answer, f"{mmss(check.at)} {check.answer}")
+        words = check.answer.removeprefix("give it ")
+        label = Words(x + 8, y + 4.5, f"+{words}", 11, bold=True)
+        if words.isdigit() and label.x + width_of(label.text, label.size) < following - APART / 2:
+            yield label
 
 
 def _off_at(bar: ZoneBar) -> float | None:

@@ -104,7 +104,7 @@ def amiss() -> Timeline:
     """Over the limit, refused, stopped, left out, no single rinse, burning, a toner after it."""
     late = with_checks(
         bar("back left", 3, 8, (20, 30, 35), 47),
-        (28, "not ready"), (33, "give it 20: refused"), (38, "give it 5"),
+        (28, "not ready"), (28.2, "give it 13"), (28.4, "give it 30: refused"), (38, "give it 5"),
     )  # fmt: skip
     short = bar("front left", 20, 26, (25, 30, 35), None)
     stopped = ZoneBar(
@@ -126,5 +126,8 @@ def amiss() -> Timeline:
     )  # fmt: skip
     said = [SaidMark(43 * M + 10 * n, 1, Priority.LIMIT, "Back left. Limit.") for n in range(24)]
     said += [SaidMark(38 * M, 1, Priority.DUE, "Due."), SaidMark(29.9 * M, 2, Priority.LIMIT, "!")]
-    happenings = (Happening(24 * M, "program killed"), Happening(24.3 * M, "power lost"))
+    happenings = tuple(
+        Happening((24 + 0.3 * n) * M, f"{name} lost")
+        for n, name in enumerate(("microphone", "loudspeaker", "disk", "power", "program"))
+    )
     return Timeline("Everything amiss", 76 * M, (first, burned), tuple(said), (), happenings)

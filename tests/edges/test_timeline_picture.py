@@ -60,6 +60,19 @@ def test_no_two_texts_overlap(service: Service) -> None:
 
 
 @services
+def test_no_strand_check_hides_another_or_its_minutes(service: Service) -> None:
+    parts = timeline_picture.picture(service()).parts
+    checks = [part for part in parts if isinstance(part, Dot) and part.radius == 5.2]
+    for a, b in combinations(checks, 2):
+        assert abs(a.x - b.x) >= 2 * a.radius or abs(a.y - b.y) >= 2 * a.radius
+    for words in (w for w in texts(timeline_picture.picture(service())) if w.text[0] == "+"):
+        left, top, right, bottom = room(words)
+        for dot in checks:
+            beside = dot.x + dot.radius <= left or right <= dot.x - dot.radius
+            assert beside or dot.y < top or bottom < dot.y, words
+
+
+@services
 def test_everything_is_on_the_paper(service: Service) -> None:
     picture = timeline_picture.picture(service())
     for part in picture.parts:

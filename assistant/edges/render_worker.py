@@ -44,6 +44,7 @@ def bring_espeak() -> None:
 
 def main(voice: str, words_per_minute: int) -> int:
     """Serve until the other side closes the pipe."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the other side, which closes us
     replies = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(2, 1)  # the driver prints the name of every file it saves: not into our replies
     try:

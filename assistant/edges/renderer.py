@@ -160,7 +160,7 @@ class Renderer:
                 capture_output=True,
                 timeout=PATIENCE,
             )
-        except (OSError, subprocess.SubprocessError):
+        except (OSError, ValueError, subprocess.SubprocessError):  # ValueError: a NUL in the text
             return False
         return True
 

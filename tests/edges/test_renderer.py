@@ -114,7 +114,7 @@ def test_a_worker_that_dies_is_started_again(tmp_path: Path) -> None:
     renderer.close()
 
 
-@pytest.mark.parametrize("text", ["", "   ", "..."])
+@pytest.mark.parametrize("text", ["", "   ", "...", "\0", "\udc80"])
 def test_nothing_to_say_is_a_beep_too(renderer: Renderer, text: str) -> None:
     assert not renderer.rendered(text).spoken
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.core import numbers
+from assistant.core import numbers, plan_answers
 from assistant.core.clocks import MINUTE, planned_start
 from assistant.core.due import Alarm, waiting
 from assistant.core.head import GATE, Head, ZoneRun
@@ -200,6 +200,7 @@ _ANSWERS: dict[str, Callable[[Head, Intent, float], list[Reply]]] = {
     "when_rinse": _when_rinse,
     "ratio": _ratio,
     "why": _why,
+    "toner_when": plan_answers.toner_when,
     "back": _back,
 }
 

@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Literal
 
 from assistant.core import numbers
+from assistant.core.asked_mix import ratio_phrases
 from assistant.core.events import Mode
 
 UNKNOWN = "[unk]"
@@ -73,6 +74,7 @@ class Intent:
     note: str = ""
     number: int | None = None
     zones: tuple[str, ...] = ()  # the zones a question of ours was about, if none was said
+    ratio: str = ""  # as it was said: "one to one and a half"
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +233,7 @@ def _closed_sets(names: Names) -> Mapping[str, tuple[str, ...]]:
         "recipe": names.recipes,
         "note": names.notes,
         "number": tuple(numbers.vocabulary()),
+        "ratio": tuple(ratio_phrases()),
         "chair": tuple(f"chair {numbers.spoken(n)}" for n in range(1, names.chairs + 1)),
     }
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from assistant.core.recipe import Recipe, Stage, Zone
@@ -112,6 +112,7 @@ class House:
     finish_minutes: float = 10.0
     tone_within_minutes: float = 15.0  # from the end of one rinse to the next product
     wait_minutes: float = 30.0  # longer than this nobody waits for the first step
+    past_limit_minutes: float = 0.0  # only to find out which limit is in the way, never to follow
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +124,11 @@ class Day:
     basins: int
     now: float = 0.0  # nothing is planned before it
     house: House = House()
+
+
+def patient(day: Day) -> Day:
+    """The same day with clients who wait as long as it takes."""
+    return replace(day, house=replace(day.house, wait_minutes=MIDNIGHT))
 
 
 def problems(day: Day) -> list[Told]:

@@ -47,7 +47,8 @@ def basin_spans(chain: Chain, slots: dict[Key, Slot]) -> Iterator[tuple[int, int
     """From when to when which basin is taken by a head."""
     if chain.keeps_basin:
         first, last = chain.tasks[chain.first_on].key, chain.tasks[chain.last_rinse].key
-        yield slots[first].begins, slots[last].ends, slots[last].basin or 0
+        begins = slots[first].begins if chain.holds_from is None else chain.holds_from
+        yield begins, slots[last].ends, slots[last].basin or 0
         return
     for slot in slots.values():
         if slot.basin is not None:
@@ -62,15 +63,12 @@ class Stuck(Exception):
     steps: int
 
 
-def greedy(day: Day, *, patient: bool = False) -> Plan | None:
-    """The best of a few orders, or None if every one of them breaks a hard limit.
-
-    `patient` lets clients wait for their first step as long as it takes.
-    """
+def greedy(day: Day) -> Plan | None:
+    """The best of a few orders, or None if every one of them breaks a hard limit."""
     best: tuple[float, Plan] | None = None
     for order in _orders(chains(day)):
         for at_target in (True, False):
-            found = _in_order(day, order, at_target, patient)
+            found = _in_order(day, order, at_target)
             if found is not None:
                 price = cost(day, found)
                 best = (price, found) if best is None or price < best[0] else best
@@ -111,11 +109,11 @@ def _next_limit(chain: Chain) -> int:
     return min(known, default=1 << 30)
 
 
-def _in_order(day: Day, order: Sequence[Chain], at_target: bool, patient: bool) -> Plan | None:
+def _in_order(day: Day, order: Sequence[Chain], at_target: bool) -> Plan | None:
     calendar, slots = Calendar.of(day), dict[Key, Slot]()
     for chain in order:
         try:
-            placed = place(chain, calendar, at_target, patient)
+            placed = place(chain, calendar, at_target)
         except Stuck:
             return None
         calendar.take(chain, placed)
@@ -123,15 +121,15 @@ def _in_order(day: Day, order: Sequence[Chain], at_target: bool, patient: bool) 
     return plan_of(day, slots, "the quick planner")
 
 
-def place(chain: Chain, calendar: Calendar, at_target: bool, patient: bool) -> dict[Key, Slot]:
+def place(chain: Chain, calendar: Calendar, at_target: bool) -> dict[Key, Slot]:
     """The slots of one head in what is free; `Stuck` if there is no way."""
     if not chain.keeps_basin:
-        return _Placing(chain, calendar, at_target, patient).slots(None)
+        return _Placing(chain, calendar, at_target).slots(None)
     tried: list[dict[Key, Slot]] = []
     stuck: Stuck | None = None
     for basin in range(len(calendar.basins)):
         try:
-            tried.append(_Placing(chain, calendar, at_target, patient).slots(basin))
+            tried.append(_Placing(chain, calendar, at_target).slots(basin))
         except Stuck as error:
             stuck = error
     if not tried:
@@ -142,9 +140,9 @@ def place(chain: Chain, calendar: Calendar, at_target: bool, patient: bool) -> d
 class _Placing:
     """One head being placed."""
 
-    def __init__(self, chain: Chain, calendar: Calendar, at_target: bool, patient: bool) -> None:
+    def __init__(self, chain: Chain, calendar: Calendar, at_target: bool) -> None:
         self.chain, self.calendar = chain, calendar
-        self.at_target, self.patient = at_target, patient
+        self.at_target = at_target
         self.hold: dict[Key, int] = {}  # begin not before, learnt from a failure
         self.placed: dict[Key, Slot] = {}
 
@@ -177,7 +175,7 @@ class _Placing:
 
     def _latest(self, task: Task) -> tuple[int | None, Key | None]:
         """By when it must begin, and the task from which that is counted."""
-        if task.fixed_at is not None or (task.patience and self.patient):
+        if task.fixed_at is not None:
             return None, None
         bounds: list[tuple[int, Key | None]] = [(task.latest, None)] if task.latest else []
         bounds += [
@@ -255,7 +253,8 @@ class _Placing:
         if not clash:
             return None
         first = self.chain.tasks[self.chain.first_on]
-        if first.fixed_at is not None or first.key.kind != "apply":
+        held = self.chain.holds_from is not None
+        if held or first.fixed_at is not None or first.key.kind != "apply":
             raise Stuck(first, max(clash) - begins)
         return first.key, max(clash)
 

@@ -80,6 +80,7 @@ class Chain:
     tasks: tuple[Task, ...]
     keeps_basin: bool
     arrives: int
+    holds_from: int | None = None  # it has its basin already
 
     @property
     def first_on(self) -> int:
@@ -124,13 +125,22 @@ def _chain(day: Day, head: int, booking: Booking) -> Chain:
         latest = max(down(booking.arrives + house.wait_minutes), arrives)
         tasks[0] = replace(tasks[0], latest=latest, patience=True)
     if tasks and facts.under_way is not None:
-        tasks[0] = _begun(day, tasks[0], facts.under_way)
+        tasks = _begun_first(day, tasks, facts.under_way)
     keeps = booking.recipe.place == "basin" and any(t.at_basin for t in tasks)
-    return Chain(head, booking.chair, tuple(_in_order(tasks)), keeps, arrives)
+    held = keeps and (bool(facts.on) or (facts.under_way is not None and not preparing))
+    holds_from = down(day.now) if held else None
+    return Chain(head, booking.chair, tuple(_in_order(tasks)), keeps, arrives, holds_from)
+
+
+def _begun_first(day: Day, tasks: list[Task], begun: UnderWay) -> list[Task]:
+    """The task under way comes first, whatever one head alone would have done first."""
+    asked = (begun.kind, begun.subject)
+    mine = next((t for t in tasks if (t.key.kind, t.key.subject) == asked), tasks[0])
+    return [_begun(day, mine, begun), *(t for t in tasks if t is not mine)]
 
 
 def _begun(day: Day, task: Task, begun: UnderWay) -> Task:
-    """The first task of the chain is the one under way: nothing moves it, its end may be late."""
+    """Under way: nothing moves it, and it ends now at the earliest."""
     since = down(begun.since)
     lasts = max(task.steps, up(day.now) - since)
     known = [i for i, p in enumerate(day.people) if p.name == begun.person]
@@ -175,10 +185,13 @@ class _StageTasks:
 
     def tasks(self, before: Key | None) -> list[Task]:
         """Passes, looks and rinses in the order of one head alone."""
-        made: list[Task] = []
+        way = self.booking.facts.under_way if self.here else None
+        rinsing = way.subject.split(", ") if way is not None and way.kind == "rinse" else []
+        made = self._rinse([self.stage.zone(name) for name in rinsing]) if rinsing else []
+        zones = [zone for zone in self.zones if zone.name not in rinsing]
         begins, pace = self.day.now * MINUTE, self.booking.facts.pace
         on = {name: at * MINUTE for name, at in self.on.items()}
-        for step in plan_head.order_of_work(self.stage, self.zones, on, begins, pace):
+        for step in plan_head.order_of_work(self.stage, zones, on, begins, pace):
             if isinstance(step, Zone):
                 made.append(self._pass(step))
                 if self.first is None:
@@ -226,7 +239,8 @@ class _StageTasks:
 
     def _windowed(self, look: Task, rinse: Task, zone: Zone) -> tuple[Task, Task]:
         """The look not before the zone's first check, the rinse not after its limit."""
-        least, most = up(zone.window.check_from_minutes), down(zone.window.limit_minutes)
+        limit_minutes = zone.window.limit_minutes + self.day.house.past_limit_minutes
+        least, most = up(zone.window.check_from_minutes), down(limit_minutes)
         aim = round(zone.window.target_minutes * STEPS)
         shared = self.stage.counts_from == "shared"
         counts = self.first if shared else self._on(zone)
@@ -242,7 +256,7 @@ class _StageTasks:
                 ),
             )
         opens = up(counts + zone.window.check_from_minutes)
-        closes = down(counts + zone.window.limit_minutes)
+        closes = down(counts + limit_minutes)
         latest = closes if rinse.latest is None else min(closes, rinse.latest)
         at = round((counts + zone.window.target_minutes) * STEPS)
         return (

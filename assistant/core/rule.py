@@ -16,3 +16,5 @@ class SalonRule:
 
     alert_test_days_min: int = 2
     alert_test_days_max: int = 120
+    people: int = 1  # pairs of hands and basins, for "can I start chair three now"
+    basins: int = 1

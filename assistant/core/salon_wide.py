@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from assistant.core import answers
+from assistant.core import answers, plan_answers
 from assistant.core.events import Effect, Mode
 from assistant.core.head import Head
 from assistant.core.intents import Command, Intent, examples
@@ -109,6 +109,14 @@ def _what_next(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     return [salon.say(answers.whats_next(coming, at))]
 
 
+def _asked_mix(salon: Salon, intent: Intent, at: float) -> list[Effect]:
+    return [salon.say(plan_answers.asked_mix(intent))]
+
+
+def _start_now(salon: Salon, intent: Intent, at: float) -> list[Effect]:
+    return [salon.say(plan_answers.start_now(salon, intent, at), intent.chair)]
+
+
 # ---- answers that only mean something after a question of ours
 
 
@@ -153,6 +161,8 @@ _COMMANDS: dict[str, Callable[[Salon, Intent, float], list[Effect]]] = {
     "undo": _undo,
     "help": _help,
     "what_next": _what_next,
+    "asked_mix": _asked_mix,
+    "start_now": _start_now,
     "which_chair": _which_chair,
     "confirm": _confirm,
     "leave_it": _leave_it,

@@ -46,24 +46,23 @@ def solve(
     hint: Plan | None = None,
     *,
     seconds: float = SECONDS,
-    patient: bool = False,
     may_pass_limits: bool = False,
 ) -> Solved:
     """The best plan of the day within so many seconds.
 
-    `patient` lets clients wait as long as it takes; `may_pass_limits` lets a rinse come too late
-    at a price above everything else (to find the cheapest clash, never to be followed).
+    `may_pass_limits` lets a rinse come too late at a price above everything else: to find the
+    cheapest clash, never to be followed.
     """
     cp, heads = _ortools(), len(day.bookings)
     if hint is None or heads <= AT_ONCE or may_pass_limits:
-        model = DayModel(day, cp, patient, may_pass_limits)
+        model = DayModel(day, cp, may_pass_limits)
         if hint is not None:
             model.hint(hint)
         return model.solve(seconds)
-    return _piece_by_piece(day, cp, hint, seconds, patient)
+    return _piece_by_piece(day, cp, hint, seconds)
 
 
-def _piece_by_piece(day: Day, cp: Any, hint: Plan, seconds: float, patient: bool) -> Solved:
+def _piece_by_piece(day: Day, cp: Any, hint: Plan, seconds: float) -> Solved:
     """Plan some heads anew around the others, round and round until nothing gets better."""
     best, used, idle = hint, 0.0, 0
     pieces = _pieces(day)
@@ -72,14 +71,14 @@ def _piece_by_piece(day: Day, cp: Any, hint: Plan, seconds: float, patient: bool
         if used >= seconds - whole or idle >= len(pieces):
             break
         kept = [h for h in range(len(day.bookings)) if h not in pieces[turn % len(pieces)]]
-        model = DayModel(day, cp, patient, False, best, kept)
+        model = DayModel(day, cp, False, best, kept)
         model.hint(best)
         found = model.solve(min(seconds - whole - used, seconds / 4))
         used += found.seconds + BUILDING
         better = found.plan is not None and cost(day, found.plan) < cost(day, best)
         idle = 0 if better else idle + 1
         best = found.plan if found.plan is not None and better else best
-    model = DayModel(day, cp, patient, False)
+    model = DayModel(day, cp, False)
     model.hint(best)
     found = model.solve(max(0.05, seconds - used))
     better = found.plan is not None and cost(day, found.plan) <= cost(day, best)

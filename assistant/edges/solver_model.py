@@ -40,13 +40,12 @@ class DayModel:
         self,
         day: Day,
         cp: Any,
-        patient: bool,
         over: bool,
         known: Plan | None = None,
         keep: Sequence[int] = (),
     ) -> None:
         """`keep` are heads that stay as they are in the plan that is known."""
-        self.day, self.cp, self.patient, self.may_pass = day, cp, patient, over
+        self.day, self.cp, self.may_pass = day, cp, over
         self.keep = set(keep)
         self.known = {p.key: p for p in known.placed} if known is not None else {}
         self.model = cp.CpModel()
@@ -83,7 +82,9 @@ class DayModel:
             if task.aims:
                 self._aims(task)
         if chain.keeps_basin:
-            first = self._begins(chain.tasks[chain.first_on])
+            first = chain.holds_from
+            if first is None:
+                first = self._begins(chain.tasks[chain.first_on])
             last = chain.tasks[chain.last_rinse]
             ends = self._begins(last) + last.steps
             size = self.model.new_int_var(0, HORIZON, "")
@@ -123,7 +124,7 @@ class DayModel:
         if task.fixed_at is not None:
             return
         spare = self._spare(task)
-        if task.latest is not None and not (task.patience and self.patient):
+        if task.latest is not None:
             self.model.add(begins <= task.latest + spare)
         for lag in task.lags:
             after = self._ends(lag.after)
@@ -203,7 +204,8 @@ def _with_basins(heads: Sequence[Chain], slots: Mapping[Key, Slot]) -> dict[Key,
     for chain in heads:
         rinses = [t.key for t in chain.tasks if t.at_basin]
         if chain.keeps_basin:
-            begins = slots[chain.tasks[chain.first_on].key].begins
+            first = slots[chain.tasks[chain.first_on].key].begins
+            begins = first if chain.holds_from is None else chain.holds_from
             spans.append((begins, slots[rinses[-1]].ends, rinses))
         else:
             spans += [(slots[key].begins, slots[key].ends, [key]) for key in rinses]

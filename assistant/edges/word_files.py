@@ -14,7 +14,7 @@ from assistant.edges import yaml_reader
 from assistant.edges.yaml_reader import KeyPath
 
 FOLDER = Path(__file__).resolve().parent.parent / "words"
-SLOTS = frozenset({"zone", "bowl", "recipe", "number", "chair", "note"})
+SLOTS = frozenset({"zone", "bowl", "recipe", "number", "chair", "note", "ratio"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,160 @@
+"""Why does a day not work out, and what are the cheapest two ways to mend it? In one sentence.
+
+A clash is found by asking the planner again with one thing changed: clients who wait longer, one
+more basin, one more pair of hands, a rinse at its minimum. Whatever works is an option; nothing
+is decided here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from assistant.core.figures import counted, sentence
+from assistant.core.plan import Placed, Plan
+from assistant.core.plan_day import SKILLS, Booking, Day, Person, TimeOfDay, patient
+
+Planner = Callable[[Day], Plan | None]
+OPTIONS = 2
+MOST_OVER = 60  # minutes past a limit that are tried
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """What stands in the way, when, and at most two ways out."""
+
+    chairs: tuple[int, ...]
+    needs: str  # "the basin", "hands"
+    at: float
+    options: tuple[str, ...]
+    plan: Plan | None  # that of the first option that only shifts a start
+
+    def sentence(self) -> str:
+        """ "Chairs two and three both need the basin at 10:40. Start ..., or ..." """
+        chairs = " and ".join(str(chair) for chair in self.chairs)
+        who = f"chairs {chairs} both need" if len(self.chairs) > 1 else f"chair {chairs} needs"
+        told = sentence(f"{who} {self.needs} at {TimeOfDay(self.at)}")
+        ways = ", or ".join(self.options)
+        return f"{told} {sentence(ways)}" if ways else f"{told} Nothing tried here mends it."
+
+
+def clash(day: Day, planner: Planner) -> Clash | None:
+    """The cheapest clash of a day, or None if the planner finds a plan as it is."""
+    if planner(day) is not None:
+        return None
+    waiting = planner(patient(day))
+    if waiting is not None:
+        return _waits(day, waiting, planner)
+    return _limits(day, planner)
+
+
+# ------------------------------------------------------------- somebody waits too long
+
+
+def _waits(day: Day, later: Plan, planner: Planner) -> Clash:
+    """Every limit can be kept, but a client waits longer than the house lets them."""
+    late = [(over, head) for head in range(len(day.bookings)) if (over := _over(day, later, head))]
+    over, head = max(late, default=(0.0, 0))
+    minutes = later.of(head)[0].begins - day.bookings[head].arrives
+    begins = day.bookings[head].arrives + day.house.wait_minutes
+    other, needs = _in_the_way(day, later, head, begins, planner)
+    start = f"start chair {day.bookings[head].chair} {counted(round(minutes), 'minute')} later"
+    options = (start, *_ways_out(day, planner, needs, begins))[:OPTIONS]
+    chairs = (other, day.bookings[head].chair) if other else (day.bookings[head].chair,)
+    return Clash(chairs, needs, begins, options, later)
+
+
+def _over(day: Day, plan: Plan, head: int) -> float:
+    booking = day.bookings[head]
+    begins = plan.of(head)[0].begins
+    return max(0.0, begins - max(booking.arrives + day.house.wait_minutes, day.now))
+
+
+def _in_the_way(
+    day: Day, plan: Plan, head: int, at: float, planner: Planner
+) -> tuple[int | None, str]:
+    """The chair whose work is in the way at that time, and what it keeps."""
+    needs = next((name for name, more in _more(day) if planner(more) is not None), "hands")
+    others = [p for p in plan.placed if p.key.head != head and p.ends > at]
+    if needs == "the basin":
+        others = [p for p in others if p.basin is not None] or others
+    first = min(others, key=lambda p: (p.begins, p.ends), default=None)
+    return (day.bookings[first.key.head].chair if first else None), needs
+
+
+def _more(day: Day) -> Iterator[tuple[str, Day]]:
+    """The same day with one thing more, cheapest first."""
+    yield "the basin", replace(day, basins=day.basins + 1)
+    helper = Person("one more person", ("check", "rinse"))
+    yield "a hand to rinse", replace(day, people=(*day.people, helper))
+    second = Person("one more person", SKILLS)
+    yield "hands", replace(day, people=(*day.people, second))
+
+
+_MEND = {
+    "the basin": "free one more basin at {at}",
+    "a hand to rinse": "get one more person to rinse at {at}",
+    "hands": "get one more person at {at}",
+}
+
+
+def _ways_out(day: Day, planner: Planner, needs: str, at: float) -> Iterator[str]:
+    """What else mends it: something left out, or one thing more."""
+    for head, booking in enumerate(day.bookings):
+        optional = [z.name for _, z in booking.recipe.zones() if z.optional]
+        names = [n for n in optional if n not in booking.leave_out and n not in booking.facts.on]
+        for name in names:
+            less = replace(booking, leave_out=(*booking.leave_out, name))
+            if planner(_with(day, head, less)) is not None:
+                yield f"leave out the {name} on chair {booking.chair}"
+    if any(name == needs and planner(more) is not None for name, more in _more(day)):
+        yield _MEND[needs].format(at=TimeOfDay(at))
+
+
+def _with(day: Day, head: int, booking: Booking) -> Day:
+    bookings = [booking if at == head else b for at, b in enumerate(day.bookings)]
+    return replace(day, bookings=tuple(bookings))
+
+
+# ------------------------------------------------------------- a limit cannot be kept
+
+
+def _limits(day: Day, planner: Planner) -> Clash:
+    """Product is on, and its limit comes before anybody or a basin is free."""
+    for over in range(1, MOST_OVER + 1):
+        plan = planner(_past(day, over))
+        if plan is not None:
+            break
+    else:
+        return Clash((day.bookings[0].chair,), "hands", day.now, (), None)
+    late = max((p for p in plan.placed if p.key.kind == "rinse"), key=lambda p: _past_limit(day, p))
+    chair, at = day.bookings[late.key.head].chair, late.begins - _past_limit(day, late)
+    other, needs = _in_the_way(patient(day), plan, late.key.head, at, planner)
+    mends = [
+        _MEND[name].format(at=TimeOfDay(at))
+        for name, more in _more(patient(day))
+        if planner(more) is not None
+    ]
+    chairs = (other, chair) if other and other != chair else (chair,)
+    return Clash(chairs, needs, at, tuple(mends[:OPTIONS]), None)
+
+
+def _past(day: Day, minutes: float) -> Day:
+    """The same day as if every limit came so much later: to find out which one is in the way."""
+    return patient(replace(day, house=replace(day.house, past_limit_minutes=minutes)))
+
+
+def _past_limit(day: Day, rinse: Placed) -> float:
+    """Minutes by which a rinse begins after a limit of zones that are on already."""
+    booking = day.bookings[rinse.key.head]
+    if rinse.key.stage != booking.facts.stage:
+        return 0.0
+    stage = booking.recipe.stages[rinse.key.stage]
+    on = booking.facts.on
+    limits = [
+        (min(on.values()) if stage.counts_from == "shared" else on[name])
+        + stage.zone(name).window.limit_minutes
+        for name in rinse.key.subject.split(", ")
+        if name in on
+    ]
+    return max(0.0, rinse.begins - min(limits)) if limits else 0.0

@@ -36,10 +36,13 @@ def make(
 ) -> None:
     """Make what is missing (`only` a set or a file, `fresh` all), forget what nobody wants."""
     folder.mkdir(parents=True, exist_ok=True)
-    wanted = {w.file: w for w in every_wanted(folder, turns)}
+    wanted: dict[str, Wanted] = {}
+    for one in every_wanted(folder, turns):  # a rehearsal may hear what is there already
+        wanted.setdefault(one.file, one)
     known = {r.file: r for r in read_manifest(folder)} if (folder / MANIFEST).exists() else {}
     made = {name: known[name] for name in wanted if name in known and (folder / name).exists()}
     again = {name for name, w in wanted.items() if fresh or only in (w.set, w.file)}
+    again |= {name for name, there in made.items() if there.set != wanted[name].set}
     missing = [name for name in wanted if name not in made or name in again]
     studio = Studio()
     try:

@@ -11,6 +11,7 @@ from pathlib import Path
 import yaml
 
 from assistant.core.intents import Words
+from assistant.errors import ConfigError
 
 TEXTS_FILE = Path(__file__).with_name("fixtures_texts.yaml")
 SEED = 682  # chosen so that most slots, voices, noises and levels get their share
@@ -61,7 +62,9 @@ def _fill(line: str, phrase: str, turn: int, lines: Lines) -> str:
     """Neighbours in the list of fillers, so that no turn repeats one."""
 
     def filler(slot: re.Match[str]) -> str:
-        choices = lines.slots[slot.group(1)]
+        choices = lines.slots.get(slot.group(1))
+        if not choices:
+            raise ConfigError(f"{TEXTS_FILE.name}: nothing fills {slot.group()}: add it to slots")
         first = random.Random(f"{SEED} {phrase} {slot.group()}").randrange(len(choices))
         return choices[(first + turn) % len(choices)]
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
-from assistant.core.events import Priority
+from assistant.core.numbers import spoken
 from assistant.core.script import Script
 from assistant.core.timeline import Happening, HeardMark, SaidMark, Timeline, timeline
 from assistant.edges import session_sound, wav_files
@@ -33,14 +33,19 @@ def session_wav(
 
 def timeline_of(script: Script, played: Played) -> Timeline:
     """The marks of a picture."""
-    said = [
-        SaidMark(s.starts_at, s.say.chair, s.say.priority, s.text)
-        for s in played.spoken
-        if s.say.priority != Priority.GUIDE
+    chairs = {head.chair for head in played.salon.history}
+    said = [SaidMark(s.starts_at, s.say.chair, s.say.priority, s.text) for s in played.spoken]
+    heard = [
+        HeardMark(h.at, _chair_named(h.text, chairs), h.text, bool(h.text)) for h in played.heard
     ]
-    heard = [HeardMark(h.at, None, h.text, bool(h.text)) for h in played.heard]
     happened = [Happening(line.at.seconds, line.happens) for line in script.lines if line.happens]
     return timeline(script.title, played.salon.history, played.ended_at, said, heard, happened)
+
+
+def _chair_named(text: str, chairs: Iterable[int]) -> int | None:
+    """The chair whose name was heard; None is the room."""
+    named = (c for c in sorted(chairs, reverse=True) if f"chair {spoken(c)} " in f"{text} ")
+    return next(named, None)  # the highest first: "chair twenty" is also in "chair twenty one"
 
 
 def _heard_pieces(played: Played, hearing: Hearing, studio: Studio) -> Iterator[Piece]:

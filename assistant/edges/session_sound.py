@@ -19,6 +19,7 @@ from assistant.edges.wav_files import Sound
 RATE = 16_000
 SILENCE = 1.0  # seconds that stay of a long silence
 TICKS_APART = 0.25  # seconds between the ticks of minutes left out
+MOST_TICKS = 12  # of one silence: nobody counts more, and three seconds of ticks are enough
 LOUDEST = 32_000
 
 
@@ -108,12 +109,12 @@ def _stretches(ordered: Sequence[Piece]) -> Iterable[tuple[float, float, list[Pi
 
 
 def _silence(seconds: float, full_length: bool) -> array[int]:
-    """As long as it was, or a second with a tick for every minute left out."""
+    """As long as it was, or a second with a tick for every minute left out (twelve at most)."""
     if full_length or seconds <= 2 * SILENCE:
         return array("h", bytes(2 * round(seconds * RATE)))
     pause, tick = array("h", bytes(round(SILENCE * RATE))), tones.tick(RATE).samples
     rest = array("h", bytes(2 * (round(TICKS_APART * RATE) - len(tick))))
-    return pause + (tick + rest) * int(seconds // 60) + pause
+    return pause + (tick + rest) * min(int(seconds // 60), MOST_TICKS) + pause
 
 
 def _added(together: list[Piece], first: float, last: float) -> array[int]:

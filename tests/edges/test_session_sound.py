@@ -95,6 +95,12 @@ def test_a_long_silence_is_shortened_with_a_tick_for_every_minute() -> None:
     assert between.tobytes().count(tones.tick(RATE).samples.tobytes()) == 5
 
 
+def test_an_hour_of_silence_has_no_more_than_twelve_ticks() -> None:
+    made = mix([Piece(0.0, hum(300, 1)), Piece(3600.0, hum(500, 1))], 3601.0)
+    assert made.sound.samples.tobytes().count(tones.tick(RATE).samples.tobytes()) == 12
+    assert made.file_time(3600.0) < 1 + SILENCE + 12 * 0.3
+
+
 def test_a_short_silence_stays() -> None:
     made = mix([Piece(0.0, hum(300, 1)), Piece(2.5, hum(500, 1))], 3.5)
     assert made.sound.seconds == pytest.approx(3.5, abs=0.001)

@@ -14,6 +14,7 @@ from typing import TypeVar
 from assistant.edges.clock import Sources
 
 Item = TypeVar("Item")
+INSTANT = 1e-6  # time passes even while waiting for less than a float can tell
 
 
 class SimulatedMachine:
@@ -66,7 +67,7 @@ class SimulatedMachine:
         """Wait on this machine: the next item, or None after so many seconds or a happening."""
         if not inbox.empty():
             return inbox.get_nowait()
-        until = self.true + max(0.0, seconds)
+        until = self.true + max(INSTANT, seconds)
         if self._agenda and self._agenda[0][0] <= until:
             when, _, happening = heapq.heappop(self._agenda)
             self.true = max(self.true, when)

@@ -34,7 +34,7 @@ class _Found:
 
 def prove(short: bool = False) -> list[Outcome]:
     """Short: three hours, one seed. Long: `D9_SEEDS` (100) days of `D9_HOURS` (24)."""
-    book = Book(load_commands(), load_phrases(), recipes())
+    book = read_book()
     found = _Found()
     seeds = 1 if short else int(os.environ.get("D9_SEEDS", "100"))
     until = DAY / 8 if short else float(os.environ.get("D9_HOURS", "24")) * 3600
@@ -51,6 +51,11 @@ def prove(short: bool = False) -> list[Outcome]:
         day.run(until)
         _look(day, seed, found, until)
     return _table(found)
+
+
+def read_book() -> Book:
+    """The product's words, and made-up recipes of three zones."""
+    return Book(load_commands(), load_phrases(), recipes())
 
 
 def _table(found: _Found) -> list[Outcome]:

@@ -248,7 +248,7 @@ class Day:
     def treat(self, until: float, kills: int, steps: int, sleeps: int, powers: int) -> None:
         """Spread so many of each over the day."""
         for _ in range(powers):
-            self.machine.at(self.rng.uniform(60, until), self._lose_power)
+            self.machine.at(self.rng.uniform(60, until), self.lose_power)
         for _ in range(kills):
             self.machine.at(self.rng.uniform(60, until), self._kill)
         for _ in range(steps):
@@ -265,7 +265,7 @@ class Day:
         nth = len(self.disk.calls) + self.rng.randint(1, 6)
         self.disk.fault = Fault(nth, nth, torn=self.rng.randint(0, 200))
 
-    def _lose_power(self) -> None:
+    def lose_power(self) -> None:
         """Not just after the clock was set: then nobody could know how long it was off."""
         if self._agenda is not None and self.machine.true - self._stepped > 120:
             raise PowerLost

@@ -104,6 +104,7 @@ def table(result: Hearing) -> list[str]:
     lines += _block("noise", free, lambda r: r.noise)
     lines += _block("SNR", free, _level)
     lines += _block("noise and SNR", free, _scene)
+    lines += _block("synthesiser", free, _synthesiser)
     lines += _block("voice", free, _voice)
     lines += [*_delays(result.commands), ""]
     lines += [*_taken(result.others), ""]
@@ -127,6 +128,12 @@ def _level(recording: Recording) -> str:
 
 def _scene(recording: Recording) -> str:
     return CLEAN if recording.snr_db is None else f"{recording.noise} {_level(recording)}"
+
+
+def _synthesiser(recording: Recording) -> str:
+    """The old ones (flite, espeak) sound least like a person."""
+    maker = recording.voice.split("_")[0]
+    return maker if maker in ("flite", "espeak") else "kokoro"
 
 
 def _voice(recording: Recording) -> str:

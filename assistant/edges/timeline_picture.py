@@ -118,10 +118,18 @@ def _head(timeline: Timeline, head: HeadLane, scale: Scale, y: float) -> tuple[l
         band_parts, y = _stage(head, band, scale, y)
         parts += band_parts
     said = [mark for mark in timeline.said if _belongs(mark, head)]
-    alone = len(timeline.heads) == 1  # then whatever was said was said about this head
-    heard = [m for m in timeline.heard if _belongs(m, head) or (alone and m.chair is None)]
+    heard = [mark for mark in timeline.heard if _belongs(mark, head)]
+    if len(timeline.heads) == 1:  # then whatever was said was said about this head
+        talk, words = _of_nobody(timeline)
+        said, heard = said + talk, heard + words
     speech, y = _speech(said, heard, scale, y + 2)
     return [*parts, *speech], y + 16
+
+
+def _of_nobody(timeline: Timeline) -> tuple[list[SaidMark], list[HeardMark]]:
+    """Guidance and what was heard without a chair's name; calls of the room stay the room's."""
+    talk = [m for m in timeline.said if m.chair is None and m.priority == Priority.GUIDE]
+    return talk, [m for m in timeline.heard if m.chair is None]
 
 
 def _belongs(mark: SaidMark | HeardMark, head: HeadLane) -> bool:
@@ -215,9 +223,11 @@ def _calls(calls: list[SaidMark], scale: Scale, y: float) -> Iterator[Part]:
 
 def _room(timeline: Timeline, scale: Scale, y: float) -> tuple[list[Part], float]:
     """What was said and heard by nobody's chair in particular, and what befell the room."""
-    said = [mark for mark in timeline.said if mark.chair is None]
-    alone = len(timeline.heads) == 1
-    heard = [] if alone else [mark for mark in timeline.heard if mark.chair is None]
+    said = [m for m in timeline.said if m.chair is None and m.priority != Priority.GUIDE]
+    heard: list[HeardMark] = []
+    if len(timeline.heads) != 1:
+        talk, heard = _of_nobody(timeline)
+        said += talk
     if not (said or heard or timeline.happenings):
         return [], y
     parts: list[Part] = [

@@ -100,6 +100,15 @@ def four_heads() -> Timeline:
     return Timeline("Four chairs", 89 * M, heads, tuple(said), tuple(heard), happenings)
 
 
+def long_day() -> Timeline:
+    """Two and a half hours and a greeting to the room."""
+    said, heard = talk(1, 108)
+    greeting = SaidMark(0.0, None, Priority.GUIDE, "I am listening.")
+    heard.append(HeardMark(2 * M, None, "what is due"))
+    heads = (head(1, 108, "Second service of the afternoon"),)
+    return Timeline("Two and a half hours", 150 * M, heads, (greeting, *said), tuple(heard))
+
+
 def amiss() -> Timeline:
     """Over the limit, refused, stopped, left out, no single rinse, burning, a toner after it."""
     late = with_checks(

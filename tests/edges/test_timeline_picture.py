@@ -21,7 +21,12 @@ from assistant.errors import ConfigError, StoreError
 from tests.edges import drawn_services
 from tests.edges.drawn_services import M, bar
 
-SERVICES = [drawn_services.one_head, drawn_services.four_heads, drawn_services.amiss]
+SERVICES = [
+    drawn_services.one_head,
+    drawn_services.long_day,
+    drawn_services.four_heads,
+    drawn_services.amiss,
+]
 services = pytest.mark.parametrize("service", SERVICES)
 Service = Callable[[], Timeline]
 
@@ -225,3 +230,13 @@ def test_a_disk_that_refuses_is_said(tmp_path: Path) -> None:
 def test_a_service_of_nothing_is_still_a_picture() -> None:
     picture = timeline_picture.picture(Timeline("Nothing yet", 0.0, ()))
     assert picture.height > 100
+
+
+def test_words_to_the_room_are_with_the_only_head() -> None:
+    alone = drawn_services.long_day()
+    assert "The room" not in [w.text for w in texts(timeline_picture.picture(alone))]
+    two = replace(alone, heads=(*alone.heads, drawn_services.head(2, 20)))
+    assert "The room" in [w.text for w in texts(timeline_picture.picture(two))]
+    drawn = [timeline_picture.picture(one).parts for one in (alone, two)]
+    points = [[p for p in parts if isinstance(p, Dot) and p.radius == 2.2] for parts in drawn]
+    assert len(points[0]) == len(points[1]) == len(alone.heard) + 1  # none lost; one in the key

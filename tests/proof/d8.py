@@ -29,7 +29,7 @@ def prove(short: bool = False) -> list[Outcome]:
         _trials("a day to ten years ahead", trials, _ahead, "always"),
         _trials("set back by hours", trials, lambda m, r: m.step_utc(-4000 - r.random() * 1e5)),
         _trials("wrong by up to 30 min", trials, _minutes, detected="sometimes"),
-        _spoken(2 if short else 100),
+        _spoken(1 if short else 100),
     ]
 
 

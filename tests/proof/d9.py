@@ -19,7 +19,7 @@ REPEATED = 10.6  # a limit is said again every ten seconds
 
 
 @dataclass(slots=True)
-class _Found:
+class Found:
     """What all days together came to."""
 
     clocks: Outcome = field(default_factory=lambda: Outcome("clocks kept through the day"))
@@ -31,11 +31,19 @@ class _Found:
     back: list[float] = field(default_factory=list)  # lateness of limits passed while away
     heard: list[float] = field(default_factory=list)  # lateness of the first sound of a limit
 
+    def outcomes(self) -> list[Outcome]:
+        """The table."""
+        late = Outcome("lateness, running: p99 <= 0.5 s")
+        late.check(_p99(self.running) <= LATE_P99, f"{_p99(self.running):.3f} s")
+        late.notes = f"{_figures(self.running)}; after coming back: {_figures(self.back)}"
+        self.limits.notes = f"first sound in the room: {_figures(self.heard)}"
+        return [self.clocks, self.limits, self.repeats, self.again, self.dues, late]
+
 
 def prove(short: bool = False) -> list[Outcome]:
     """Short: three hours, one seed. Long: `D9_SEEDS` (100) days of `D9_HOURS` (24)."""
     book = read_book()
-    found = _Found()
+    found = Found()
     seeds = 1 if short else int(os.environ.get("D9_SEEDS", "100"))
     until = DAY / 8 if short else float(os.environ.get("D9_HOURS", "24")) * 3600
     share = until / DAY
@@ -49,21 +57,13 @@ def prove(short: bool = False) -> list[Outcome]:
             powers=max(1, round(5 * share)),
         )
         day.run(until)
-        _look(day, seed, found, until)
-    return _table(found)
+        look(day, seed, found, until)
+    return found.outcomes()
 
 
 def read_book() -> Book:
     """The product's words, and made-up recipes of three zones."""
     return Book(load_commands(), load_phrases(), recipes())
-
-
-def _table(found: _Found) -> list[Outcome]:
-    late = Outcome("lateness, running: p99 <= 0.5 s")
-    late.check(_p99(found.running) <= LATE_P99, f"{_p99(found.running):.3f} s")
-    late.notes = f"{_figures(found.running)}; after coming back: {_figures(found.back)}"
-    found.limits.notes = f"first sound in the room: {_figures(found.heard)}"
-    return [found.clocks, found.limits, found.repeats, found.again, found.dues, late]
 
 
 def _p99(values: list[float]) -> float:
@@ -76,7 +76,7 @@ def _figures(values: list[float]) -> str:
     return f"{len(values)} times, p99 {_p99(values):.3f} s, max {max(values):.3f} s"
 
 
-def _look(day: Day, seed: int, found: _Found, until: float) -> None:
+def look(day: Day, seed: int, found: Found, until: float) -> None:
     until = min([until, *(start for start, end in day.log.away if end > until)])  # not back since
     found.clocks.check(day.log.failures == 0, f"seed {seed}: {day.log.failures} events failed")
     for person in day.staff:
@@ -104,7 +104,7 @@ def _present(day: Day, when: float, seconds: float) -> bool:
     return not any(start <= when + seconds and when <= end for start, end in day.log.away)
 
 
-def _limit_called(day: Day, zone: ZoneTruth, found: _Found, where: str, until: float) -> None:
+def _limit_called(day: Day, zone: ZoneTruth, found: Found, where: str, until: float) -> None:
     ready, ended = _back(day, zone.limit), min(zone.rinsing, until)
     margin = LATE if ready == zone.limit else LATE_BACK
     if ended <= ready + margin:

@@ -42,6 +42,17 @@ def checked_above_zero(number: float, what: str) -> float:
     return float(number)
 
 
+def number_given(text: str, what: str) -> float:
+    """A number as somebody typed it."""
+    try:
+        number = float(text)
+    except ValueError:
+        raise SumError(f"{what} cannot be {text!r}: give a number") from None
+    if not math.isfinite(number):
+        raise SumError(f"{what} cannot be {text!r}: give a number")
+    return number
+
+
 def exact(number: float | Fraction) -> Fraction:
     """The number as it was written: 0.1 becomes one tenth, not its nearest binary neighbour."""
     return number if isinstance(number, Fraction) else Fraction(str(number))

@@ -106,6 +106,9 @@ def _head(day: Day, booking: Booking, placed: Sequence[Placed]) -> Iterator[str]
             yield f"waits until {TimeOfDay(mine[0].begins)}"
         if mine[0].key.kind != "prepare" and day.house.prepare_minutes:
             yield "is not prepared first"
+        gap = mine[1].begins - mine[0].ends
+        if mine[0].key.kind == "prepare" and gap > day.house.begin_within_minutes + _NEAR:
+            yield f"the first bowl stands for {gap:g} minutes"
     if day.house.finish_minutes and mine[-1].key.kind != "finish":
         yield "is not finished last"
     for index in range(booking.facts.stage, len(booking.recipe.stages)):

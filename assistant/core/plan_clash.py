@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from assistant.core.figures import counted, sentence
+from assistant.core.figures import counted, number_words, sentence
 from assistant.core.plan import Placed, Plan
 from assistant.core.plan_day import SKILLS, Booking, Day, Person, TimeOfDay, patient
 
@@ -31,7 +31,7 @@ class Clash:
 
     def sentence(self) -> str:
         """ "Chairs two and three both need the basin at 10:40. Start ..., or ..." """
-        chairs = " and ".join(str(chair) for chair in self.chairs)
+        chairs = " and ".join(number_words(chair) for chair in sorted(self.chairs))
         who = f"chairs {chairs} both need" if len(self.chairs) > 1 else f"chair {chairs} needs"
         told = sentence(f"{who} {self.needs} at {TimeOfDay(self.at)}")
         ways = ", or ".join(self.options)
@@ -42,23 +42,43 @@ def clash(day: Day, planner: Planner) -> Clash | None:
     """The cheapest clash of a day, or None if the planner finds a plan as it is."""
     if planner(day) is not None:
         return None
+    found = _one_waits(day, planner)
+    if found is not None:
+        return _waits(day, *found, planner)
     waiting = planner(patient(day))
     if waiting is not None:
-        return _waits(day, waiting, planner)
+        _, head = max((_over(day, waiting, head), head) for head in range(len(day.bookings)))
+        return _waits(day, waiting, head, planner)
     return _limits(day, planner)
 
 
 # ------------------------------------------------------------- somebody waits too long
 
 
-def _waits(day: Day, later: Plan, planner: Planner) -> Clash:
+def _one_waits(day: Day, planner: Planner) -> tuple[Plan, int] | None:
+    """The head that has to wait least beyond the house's rule, if it alone can mend the day."""
+    found: list[tuple[float, int, Plan]] = []
+    for head, booking in enumerate(day.bookings):
+        plan = None if booking.facts.begun else planner(_with(day, head, _patient(booking)))
+        if plan is not None:
+            found.append((_over(day, plan, head), head, plan))
+    if not found:
+        return None
+    _, head, plan = min(found, key=lambda one: one[:2])
+    return plan, head
+
+
+def _patient(booking: Booking) -> Booking:
+    return replace(booking, patient=True)
+
+
+def _waits(day: Day, later: Plan, head: int, planner: Planner) -> Clash:
     """Every limit can be kept, but a client waits longer than the house lets them."""
-    late = [(over, head) for head in range(len(day.bookings)) if (over := _over(day, later, head))]
-    over, head = max(late, default=(0.0, 0))
     minutes = later.of(head)[0].begins - day.bookings[head].arrives
     begins = day.bookings[head].arrives + day.house.wait_minutes
     other, needs = _in_the_way(day, later, head, begins, planner)
-    start = f"start chair {day.bookings[head].chair} {counted(round(minutes), 'minute')} later"
+    chair = number_words(day.bookings[head].chair)
+    start = f"start chair {chair} {counted(round(minutes), 'minute')} later"
     options = (start, *_ways_out(day, planner, needs, begins))[:OPTIONS]
     chairs = (other, day.bookings[head].chair) if other else (day.bookings[head].chair,)
     return Clash(chairs, needs, begins, options, later)
@@ -88,13 +108,16 @@ def _more(day: Day) -> Iterator[tuple[str, Day]]:
     helper = Person("one more person", ("check", "rinse"))
     yield "a hand to rinse", replace(day, people=(*day.people, helper))
     second = Person("one more person", SKILLS)
-    yield "hands", replace(day, people=(*day.people, second))
+    more = replace(day, people=(*day.people, second))
+    yield "hands", more
+    yield "hands and the basin", replace(more, basins=day.basins + 1)
 
 
 _MEND = {
     "the basin": "free one more basin at {at}",
     "a hand to rinse": "get one more person to rinse at {at}",
     "hands": "get one more person at {at}",
+    "hands and the basin": "get one more person and free a basin at {at}",
 }
 
 
@@ -106,7 +129,7 @@ def _ways_out(day: Day, planner: Planner, needs: str, at: float) -> Iterator[str
         for name in names:
             less = replace(booking, leave_out=(*booking.leave_out, name))
             if planner(_with(day, head, less)) is not None:
-                yield f"leave out the {name} on chair {booking.chair}"
+                yield f"leave out the {name} on chair {number_words(booking.chair)}"
     if any(name == needs and planner(more) is not None for name, more in _more(day)):
         yield _MEND[needs].format(at=TimeOfDay(at))
 

@@ -96,6 +96,7 @@ class Booking:
     leave_out: tuple[str, ...] = ()
     by: str = ""  # only this person puts colour on this head; anybody who may, if empty
     facts: Facts = Facts()
+    patient: bool = False  # waits as long as it takes
 
     def zones(self, stage: Stage) -> tuple[Zone, ...]:
         """The zones of a stage that this head gets."""
@@ -107,6 +108,7 @@ class House:
     """What one salon takes for granted. Minutes are ours, to be replaced by one's own."""
 
     prepare_minutes: float = 5.0  # consultation, the safety questions, the first bowl
+    begin_within_minutes: float = 10.0  # from there to the first product: the bowl is mixed
     check_minutes: float = 1.0
     rinse_minutes: float = 5.0
     finish_minutes: float = 10.0
@@ -128,7 +130,7 @@ class Day:
 
 def patient(day: Day) -> Day:
     """The same day with clients who wait as long as it takes."""
-    return replace(day, house=replace(day.house, wait_minutes=MIDNIGHT))
+    return replace(day, bookings=tuple(replace(b, patient=True) for b in day.bookings))
 
 
 def problems(day: Day) -> list[Told]:

@@ -77,7 +77,7 @@ def greedy(day: Day) -> Plan | None:
 
 def _orders(heads: Sequence[Chain]) -> Iterator[Sequence[Chain]]:
     """Begun heads by their next limit always first; the others by arrival, length, and swaps."""
-    begun = sorted((c for c in heads if not _new(c)), key=_next_limit)
+    begun = sorted((c for c in heads if not _new(c)), key=urgency)
     new = sorted((c for c in heads if _new(c)), key=lambda c: c.arrives)
     by_length = sorted(new, key=lambda c: sum(t.steps for t in c.tasks))
     orders = [new, by_length, by_length[::-1], new[::-1]]
@@ -104,9 +104,10 @@ def _new(chain: Chain) -> bool:
     return bool(chain.tasks) and chain.tasks[0].patience
 
 
-def _next_limit(chain: Chain) -> int:
+def urgency(chain: Chain) -> tuple[bool, int]:
+    """Whoever keeps a basin already, then whose next limit comes first."""
     known = [t.latest for t in chain.tasks if t.latest is not None]
-    return min(known, default=1 << 30)
+    return chain.holds_from is None, min(known, default=1 << 30)
 
 
 def _in_order(day: Day, order: Sequence[Chain], at_target: bool) -> Plan | None:

@@ -73,6 +73,11 @@ def _stage_plan(stage: Stage, zones: Sequence[Zone], begins: float, pace: float)
     return StagePlan(stage, planned, found, tuple(at), ends)
 
 
+def passes(stage: Stage, zones: Sequence[Zone]) -> tuple[ZonePlan, ...]:
+    """The zones in this order at the recipe's pace, from 0."""
+    return tuple(_passes(stage, zones, {}, 0.0, 1.0))
+
+
 def _passes(
     stage: Stage, zones: Sequence[Zone], on: Mapping[str, float], begins: float, pace: float
 ) -> Iterator[ZonePlan]:

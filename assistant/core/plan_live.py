@@ -13,7 +13,7 @@ from assistant.core.clocks import MINUTE
 from assistant.core.head import Head
 from assistant.core.plan import Slot
 from assistant.core.plan_day import SKILLS, Booking, Day, Facts, House, Person, UnderWay
-from assistant.core.plan_greedy import Calendar, Stuck, place
+from assistant.core.plan_greedy import Calendar, Stuck, place, urgency
 from assistant.core.plan_tasks import STEPS, Chain, Key, chains
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
@@ -53,7 +53,7 @@ def _answer(day: Day, before: Sequence[Chain], new: Chain, at_target: bool) -> M
     """Running heads first, by their next limit; then the new one into what is left."""
     calendar = Calendar.of(day)
     taken: dict[Key, Slot] = {}
-    order = sorted((c for c in before if c.tasks), key=_next_limit)
+    order = sorted((c for c in before if c.tasks), key=urgency)
     try:
         for chain in order:
             slots = place(chain, calendar, at_target)
@@ -68,10 +68,6 @@ def _answer(day: Day, before: Sequence[Chain], new: Chain, at_target: bool) -> M
     begins = slots[new.tasks[0].key].begins
     wait = max(0, -(-(begins - new.arrives) // STEPS))
     return MayStart(wait, None if wait == 0 else _first_needed(day, taken))
-
-
-def _next_limit(chain: Chain) -> int:
-    return min((t.latest for t in chain.tasks if t.latest is not None), default=1 << 30)
 
 
 def _first_needed(day: Day, taken: dict[Key, Slot]) -> int | None:

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from assistant.core import plan_head
 from assistant.core.clocks import MINUTE
-from assistant.core.plan_day import Booking, Day, Kind, Skill, UnderWay
+from assistant.core.plan_day import MIDNIGHT, Booking, Day, Kind, Skill, UnderWay
 from assistant.core.recipe import Stage, Zone
 
 STEPS = 2  # a minute has two
@@ -122,7 +122,8 @@ def _chain(day: Day, head: int, booking: Booking) -> Chain:
         tasks.append(_task(day, Key(head, last, "finish", ""), house.finish_minutes))
     tasks = [replace(t, earliest=max(t.earliest, arrives)) for t in tasks]
     if tasks and not facts.begun:
-        latest = max(down(booking.arrives + house.wait_minutes), arrives)
+        waits = MIDNIGHT if booking.patient else house.wait_minutes
+        latest = max(down(booking.arrives + waits), arrives)
         tasks[0] = replace(tasks[0], latest=latest, patience=True)
     if tasks and facts.under_way is not None:
         tasks = _begun_first(day, tasks, facts.under_way)
@@ -198,9 +199,10 @@ class _StageTasks:
                     self.first = made[-1].key
             else:
                 made += self._rinse([self.stage.zone(name) for name in step])
-        if made and before is not None and before.kind == "rinse":
-            most = down(self.day.house.tone_within_minutes)
-            made[0] = replace(made[0], lags=(*made[0].lags, Lag(before, least=0, most=most)))
+        if made and before is not None:
+            house, prepared = self.day.house, before.kind == "prepare"
+            most = house.begin_within_minutes if prepared else house.tone_within_minutes
+            made[0] = replace(made[0], lags=(*made[0].lags, Lag(before, least=0, most=down(most))))
         return self._with_bowl_ages(made)
 
     def _key(self, kind: Kind, subject: str) -> Key:

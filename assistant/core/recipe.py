@@ -14,6 +14,8 @@ from dataclasses import dataclass, field
 from typing import Literal, TypeVar
 
 from assistant.core.mix import Ratio
+from assistant.core.shades import Shade
+from assistant.errors import SumError
 
 SCHEMA_VERSION = 1
 HairState = Literal["dry", "damp"]
@@ -187,8 +189,19 @@ def _bowl_problems(at: tuple[str | int, ...], bowl: Bowl) -> Iterator[Problem]:
             f"{bowl.developer_percent:g} % is outside 0 to 12 %",
             "write the developer's peroxide percentage (20 volume is 6)",
         )
+    if bowl.shade and (told := _shade_problem(bowl.shade)) is not None:
+        yield Problem((*at, "shade"), *told)
     if bowl.use_within_minutes <= 0:
         yield Problem((*at, "use_within_minutes"), "must be above 0", "read the leaflet")
+
+
+def _shade_problem(shade: str) -> tuple[str, str] | None:
+    try:
+        Shade.parse(shade)
+    except SumError as error:
+        what, _, mend = str(error).partition(": ")
+        return what, mend
+    return None
 
 
 def _zone_problems(at: tuple[str | int, ...], zone: Zone, bowls: list[str]) -> Iterator[Problem]:

@@ -72,11 +72,22 @@ def _word_file(path: Path, text: str, knows: Knows | None) -> Iterable[FileProbl
     def commands(file: CommandFile) -> list[Told]:
         return [*word_files.command_problems(file), *_command_words(file, knows)]
 
+    def choosing(file: ChoosingFile) -> list[Told]:
+        return [*choosing_file.problems(file), *choosing_file.strangers(file, shipped_names())]
+
     if path.name == "commands.yaml":
         return yaml_reader.parse(CommandFile, text, str(path), commands)[1]
     if path.name == "phrases.yaml":
         return yaml_reader.parse(PhraseFile, text, str(path), phrase_problems)[1]
-    return yaml_reader.parse(ChoosingFile, text, str(path), choosing_file.problems)[1]
+    return yaml_reader.parse(ChoosingFile, text, str(path), choosing)[1]
+
+
+def shipped_names() -> list[str] | None:
+    """The spoken names of the shipped recipes; None while one of them is to be mended."""
+    try:
+        return list(recipe_files.load_all()[0])
+    except ConfigError:
+        return None
 
 
 def _command_words(file: CommandFile, knows: Knows | None) -> Iterator[Told]:

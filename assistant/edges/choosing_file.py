@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -53,9 +53,28 @@ class ChoosingFile:
     rules: tuple[RuleEntry, ...]
 
 
-def load_rules(path: Path = SHIPPED) -> RuleBook:
-    """The table; `ConfigError` lists every problem with its line and its mend."""
-    return _book(yaml_reader.load(ChoosingFile, path, problems))
+def load_rules(path: Path = SHIPPED, recipes: Sequence[str] | None = None) -> RuleBook:
+    """The table; `ConfigError` lists every problem with its line and its mend.
+
+    With the spoken names of the recipes given, every candidate must be one of them.
+    """
+
+    def rules(file: ChoosingFile) -> list[Told]:
+        return [*problems(file), *strangers(file, recipes)]
+
+    return _book(yaml_reader.load(ChoosingFile, path, rules))
+
+
+def strangers(file: ChoosingFile, recipes: Sequence[str] | None) -> list[Told]:
+    """Candidates that are no recipe."""
+    found: list[Told] = []
+    for index, candidate in enumerate(file.candidates):
+        if recipes is not None and candidate.name not in recipes:
+            near = nearest(candidate.name, recipes)
+            mend = f"did you mean {near!r}?" if near else f"recipes are {', '.join(recipes)}"
+            what = f"there is no recipe {candidate.name!r}"
+            found.append((("candidates", index, "name"), what, mend))
+    return found
 
 
 def _book(file: ChoosingFile) -> RuleBook:

@@ -8,7 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from html import escape
+from pathlib import Path
 from typing import Literal
+
+from assistant.edges import whole_files
 
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
@@ -149,6 +152,11 @@ def svg(picture: Picture) -> str:
         "</svg>",
     ]
     return "\n".join(lines) + "\n"
+
+
+def save_svg(picture: Picture, path: Path) -> None:
+    """Write the picture as SVG, whole or not at all; `StoreError` if the disk refuses."""
+    whole_files.write(path, svg(picture))
 
 
 def _svg(part: Part) -> str:

@@ -6,7 +6,6 @@ checks and the common rinse window behind it; below each head what was called an
 
 from __future__ import annotations
 
-import contextlib
 import math
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,7 +19,6 @@ from assistant.edges import timeline_marks as marks
 from assistant.edges.drawing import Box, Part, Picture, Stroke, Words, fitting, width_of
 from assistant.edges.timeline_legend import legend
 from assistant.edges.timeline_zones import EDGE, LEFT, RIGHT, WIDTH, Scale, outcome, zone_row
-from assistant.errors import StoreError
 
 ROW = 34.0
 LINE = 22.0
@@ -53,15 +51,7 @@ def picture(timeline: Timeline) -> Picture:
 
 def save_svg(timeline: Timeline, path: Path) -> None:
     """Write the picture as SVG; `StoreError` if the disk refuses."""
-    part = path.with_name(path.name + ".part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_text(drawing.svg(picture(timeline)), encoding="utf-8")
-        part.replace(path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)
-        raise StoreError(f"{path}: not written: {error.strerror}: free space or mend it") from error
+    drawing.save_svg(picture(timeline), path)
 
 
 def save_png(timeline: Timeline, path: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from assistant.core.events import Say
@@ -11,15 +11,26 @@ from assistant.core.intents import Names, Words, every_word
 from assistant.core.phrases import Phrases
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
-from assistant.core.salon import names_of
+from assistant.core.salon import Salon, names_of
 from assistant.core.script import Script
-from assistant.edges import recipe_files, tones, word_files
+from assistant.edges import recipe_files, session_folder, tones, word_files
+from assistant.edges.clock import SystemClock, VirtualClock
+from assistant.edges.ears import Ears
+from assistant.edges.gate import Gate
 from assistant.edges.hearing import RecordedHearing, TypedHearing
+from assistant.edges.journal import Journal
+from assistant.edges.journal_lines import Record
+from assistant.edges.microphone import Microphone
 from assistant.edges.recogniser import Model, bundled_model
-from assistant.edges.renderer import Renderer
+from assistant.edges.renderer import Rendered, Renderer
 from assistant.edges.service_sheets import ServiceSheets
+from assistant.edges.settings_file import Settings
+from assistant.edges.sound_card import Card
+from assistant.edges.voice import Voice
 from assistant.edges.wav_files import Sound
 from assistant.errors import ConfigError
+from assistant.hub import Hub
+from assistant.live import Live, Parts, Post
 from assistant.rehearsal import Hearing, Rehearsal, Stage
 
 
@@ -114,3 +125,68 @@ class RenderedVoice:
 def voice_of(*, silent: bool) -> GuessedVoice | RenderedVoice:
     """How sentences are turned into sound, or only into seconds."""
     return GuessedVoice() if silent else RenderedVoice()
+
+
+@dataclass(frozen=True, slots=True)
+class Chair:
+    """Everything that a live session is built from, besides the book."""
+
+    model: Model
+    card: Card
+    render: Callable[[str], Rendered]
+    settings: Settings
+    clock: SystemClock | VirtualClock
+
+
+def live_book(settings: Settings, recipes: Path | None = None) -> Book:
+    """The book with the salon's own wake word."""
+    book = read_book(recipes)
+    if not settings.wake_word:
+        return book
+    return replace(book, words=replace(book.words, wake=settings.wake_word))
+
+
+def fixed_phrases(book: Book) -> tuple[str, ...]:
+    """The sentences that are always the same: made before they are needed."""
+    return tuple(text for text in book.phrases.phrases.values() if "{" not in text)
+
+
+def live_session(chair: Chair, book: Book, folder: Path, resume: Path | None = None) -> Live:
+    """A session ready to run: new in `folder`, or gone on with from a journal.
+
+    A journal stands alone: the recipes it began with are the ones it goes on with.
+    """
+    clock, settings = chair.clock, chair.settings
+    records: tuple[Record, ...] = ()
+    if resume is None:
+        journal = Journal.create(folder, clock.moment)
+        chairs, texts, recipes = settings.chairs, book.texts, book.recipes
+    else:
+        journal, records, _ = Journal.open(resume, clock.moment)
+        start = session_folder.started_with(records)
+        chairs, texts = start.chairs, start.recipes
+        recipes, _ = recipe_files.from_texts(texts)
+    post, gate = Post(clock.now), Gate(headset=settings.headset)
+    names = names_of(book.words, recipes, chairs)
+    ears = Ears(chair.model, book.words, names, gate, post)
+    voice = Voice(
+        chair.card,
+        settings.loudspeaker,
+        chair.render,
+        gate,
+        now=clock.now,
+        tell=post,
+        user_speaks=lambda: ears.hearing,
+        noise=lambda: ears.noise,
+    )
+    post.hub = Hub(
+        Salon(book.words, recipes, chairs, settings.rule),
+        book.phrases,
+        clock=clock,
+        journal=journal,
+        voice=voice,
+        ears=ears,
+        records=ServiceSheets(session_folder.sheets_beside(journal.path)),
+    )
+    microphone = Microphone(chair.card, settings.microphone, clock.now, post)
+    return Live(Parts(clock, post.hub, journal, microphone, ears, voice), chairs, texts, records)

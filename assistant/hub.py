@@ -113,6 +113,10 @@ class Hub:
         """Be told of every event with its effects, on the hub's thread."""
         self._watchers.append(watcher)
 
+    def sentence(self, say: Say) -> str:
+        """The words of a sentence."""
+        return self._phrases.sentence(say)
+
     def stop(self) -> None:
         """Leave the loop after the present event."""
         self._stopped = True
@@ -185,7 +189,7 @@ class Hub:
     def _carry_out_one(self, effect: Effect) -> None:
         match effect:
             case Say():
-                self._voice.say(effect, self._phrases.sentence(effect))
+                self._voice.say(effect, self.sentence(effect))
             case Unsay():
                 self._voice.unsay(effect)
             case Listen():

@@ -81,9 +81,10 @@ class Listener:
         grammar: Sequence[str],
         complete: Callable[[str], bool],
         stable: int = 3,
+        rate: int = RATE,
     ) -> None:
         """Ready for the first block."""
-        self._recogniser = model.recogniser(grammar)
+        self._recogniser = model.recogniser(grammar, rate)
         self._complete = complete
         self._stable = stable
         self._partial, self._unchanged = "", 0
@@ -102,9 +103,9 @@ class Listener:
         return None
 
     @property
-    def hearing(self) -> bool:
-        """Something was said already."""
-        return bool(self._partial)
+    def heard(self) -> str:
+        """What was heard of the utterance until now."""
+        return self._partial
 
     def finish(self) -> str:
         """End the utterance here."""

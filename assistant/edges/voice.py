@@ -1,74 +1,91 @@
-"""The voice at the chair: one thread speaks what the queue gives, and can be cut at any block.
+"""Speaks at the chair: the order of speech, tones, cutting within a block, the echo gate.
 
-What it says first is decided by `core/speaking.py`. A sentence that cannot be spoken is beeped,
-a loudspeaker that fails is reported for the screen to flash and opened again for the next
-sentence. Every sentence ends in exactly one SpeechDone.
+The hub's thread calls `say` and `unsay`; one thread of its own calls `pump` again and again,
+each time for a tenth of a second of sound. What fails is told: a call that did not sound comes
+again, and a beep stands in for words that could not be made.
 """
 
 from __future__ import annotations
 
 import threading
 from array import array
-from collections.abc import Callable, Iterable
-from typing import Literal, Protocol
+from collections.abc import Callable, Iterator
+from typing import Literal
 
-from assistant.core.events import Priority, Say, SpeechDone, Unsay
+from assistant.core.events import (
+    DeviceBack,
+    DeviceLost,
+    Event,
+    Priority,
+    Say,
+    SpeechDone,
+    Unsay,
+)
 from assistant.core.speaking import SpeechQueue
 from assistant.edges import tones
-from assistant.edges.loudspeaker import BLOCK, Loudspeaker, Opener
+from assistant.edges.gate import Gate
+from assistant.edges.loudspeaker import BLOCK, WAKE, Loudspeaker
 from assistant.edges.renderer import Rendered
 from assistant.edges.resample import resample
-from assistant.edges.wav_files import Sound
+from assistant.edges.sound_card import Card
 from assistant.errors import DeviceError
 
-FULL = 32_767
+HOLD = {Priority.LIMIT: 1.0, Priority.DUE: 5.0, Priority.CHECK: 5.0, Priority.GUIDE: 5.0}
+IDLE = 0.25  # seconds until the queue is looked at again if nobody says anything
+HELD = 0.05
+ASLEEP = 5.0  # seconds of silence after which an output may have gone to sleep
+REFRESH = 2.0  # seconds between two looks for a lost loudspeaker
+SOFT, LOUD = 0.45, 1.0  # volume in a quiet room, and the cap
+QUIET_ROOM, LOUD_ROOM = -55.0, -30.0  # dB of full scale
+FULL = 32767
 Outcome = Literal["played", "cut", "failed"]
 
 
-class Sentences(Protocol):
-    """What it needs of the renderer."""
+def volume(noise: float) -> float:
+    """Louder in a louder room, up to a cap."""
+    share = (noise - QUIET_ROOM) / (LOUD_ROOM - QUIET_ROOM)
+    return SOFT + (LOUD - SOFT) * min(1.0, max(0.0, share))
 
-    def rendered(self, text: str) -> Rendered:
-        """The sound of a text, or a beep."""
 
-
-class LiveVoice:
-    """Speaks in a thread of its own. `say` and `unsay` never wait and never raise."""
+class Voice:
+    """One sentence at a time, the urgent first."""
 
     def __init__(
         self,
-        sentences: Sentences,
-        open_loudspeaker: Opener,
+        card: Card,
+        name: str,
+        render: Callable[[str], Rendered],
+        gate: Gate,
         *,
         now: Callable[[], float],
-        done: Callable[[SpeechDone], None],
-        trouble: Callable[[str], None],
-        volume: float = 1.0,
+        tell: Callable[[Event], None],
+        user_speaks: Callable[[], bool],
+        noise: Callable[[], float],
     ) -> None:
-        """`done` is told the end of each sentence, `trouble` one line when words cannot sound.
-
-        Both are called on the voice's own thread: they should only put something in a queue.
-        """
-        self.volume = volume
-        self._sentences = sentences
-        self._open = open_loudspeaker
-        self._now, self._done, self._trouble = now, done, trouble
+        """Silent; `user_speaks` and `noise` come from the ears."""
+        self.muted = False  # while a journal is folded: it was all said before
+        self._card, self._name, self._render, self._gate = card, name, render, gate
+        self._now, self._tell, self._user_speaks, self._noise = now, tell, user_speaks, noise
+        self._changed = threading.Condition()
         self._queue = SpeechQueue()
         self._texts: dict[int, str] = {}
-        self._changed = threading.Condition()
-        self._cut = threading.Event()
-        self._closing = False
+        self._cut = False
+        self._taken_at = 0.0
+        self._blocks: Iterator[array[int]] | None = None
         self._loudspeaker: Loudspeaker | None = None
-        self._silent_since = now()
-        self._thread = threading.Thread(target=self._run, name="voice", daemon=True)
-        self._thread.start()
+        self._generation = -1
+        self._lost = False
+        self._refreshed_at = self._silent_since = float("-inf")
+
+    # ----------------------------------------------------- the hub's thread
 
     def say(self, say: Say, text: str) -> None:
         """Queue a sentence; a more urgent one cuts the present one."""
+        if self.muted:
+            return
         with self._changed:
             self._texts[say.id] = text
-            if self._queue.push(say):
-                self._cut.set()
+            self._cut = self._queue.push(say) or self._cut
             self._changed.notify()
 
     def unsay(self, unsay: Unsay) -> None:
@@ -76,90 +93,111 @@ class LiveVoice:
         with self._changed:
             self._queue.unsay(unsay)
 
-    def prepare(self, texts: Iterable[str]) -> None:
-        """Render fixed sentences before they are needed."""
-        for text in texts:
-            self._sentences.rendered(text)
+    # --------------------------------------------------- the voice's thread
 
-    def speaking(self, tail: float) -> bool:
-        """Whether it speaks now, or did so less than `tail` seconds ago (its echo may sound)."""
-        with self._changed:
-            return self._queue.current is not None or self._now() - self._silent_since < tail
+    def run(self, stopped: threading.Event) -> None:
+        """Speak until stopped."""
+        while not stopped.is_set():
+            pause = self.pump()
+            if pause:
+                with self._changed:
+                    self._changed.wait(pause)
 
-    def stop(self) -> None:
-        """Go silent, in the middle of a word if need be, and say nothing more. Never waits."""
+    def pump(self) -> float:
+        """A tenth of a second of speech; seconds until it is worth calling again."""
         with self._changed:
-            self._closing = True
-            self._cut.set()
-            self._changed.notify()
+            say = self._queue.current
+            if say is None:
+                say = self._queue.start_next()
+                self._taken_at = self._now()
+            cut = self._cut
+        if say is None:
+            return IDLE
+        try:
+            return self._speak(say, cut)
+        except DeviceError:
+            self._failed(say)
+            return HELD
 
     def close(self) -> None:
-        """Stop, and wait until the loudspeaker is let go of."""
-        self.stop()
-        self._thread.join()
-
-    # ------------------------------------------------------------- its thread
-
-    def _run(self) -> None:
-        while (say := self._next()) is not None:
-            outcome = self._speak(say.priority, self._texts.pop(say.id))
-            with self._changed:
-                self._queue.finished()
-                self._silent_since = self._now()
-            self._done(SpeechDone(self._silent_since, say.id, outcome))
+        """Fall silent and let go of the loudspeaker."""
         if self._loudspeaker is not None:
             self._loudspeaker.close()
+            self._loudspeaker = None
 
-    def _next(self) -> Say | None:
-        """Wait for a sentence; None when it is time to go."""
-        with self._changed:
-            while not self._closing:
-                say = self._queue.start_next()
-                if say is not None:
-                    self._cut.clear()
-                    self._forget_dropped(say)
-                    return say
-                self._changed.wait()
-            return None
-
-    def _forget_dropped(self, say: Say) -> None:
-        """Texts of calls that were dropped from the queue are not kept for ever."""
-        if not len(self._queue):
-            self._texts = {say.id: self._texts[say.id]}
-
-    def _speak(self, priority: Priority, text: str) -> Outcome:
-        made = self._sentences.rendered(text)
-        if not made.spoken:
-            self._trouble(f"could not be spoken: {text}")
-        try:
-            if self._loudspeaker is None:
-                self._loudspeaker = self._open()
-            whole = self._play(self._loudspeaker, priority, made.sound)
-        except DeviceError as error:
-            self._trouble(str(error))
-            if self._loudspeaker is not None:
-                self._loudspeaker.close()
-                self._loudspeaker = None
-            return "failed"
-        if not whole:
-            return "cut"
-        return "played" if made.spoken else "failed"
-
-    def _play(self, loudspeaker: Loudspeaker, priority: Priority, words: Sound) -> bool:
-        """True if it sounded to its end."""
-        rate = loudspeaker.rate
-        samples = tones.lead(priority, rate).samples + resample(words, rate).samples
-        step = round(BLOCK * rate)
-        for place in range(0, len(samples), step):
-            if self._cut.is_set():
-                loudspeaker.hush()
-                return False
-            loudspeaker.play(_louder(samples[place : place + step], self.volume))
+    def _speak(self, say: Say, cut: bool) -> float:
+        if self._blocks is None:
+            if cut:
+                return self._ended(say, "cut")
+            if self._user_speaks() and self._now() - self._taken_at < HOLD[say.priority]:
+                return HELD
+            self._blocks = self._begin(say)
+        loudspeaker = self._open()
+        block = None if cut else next(self._blocks, None)
+        if block is not None:
+            loudspeaker.play(block)
+            return 0.0
+        if cut:
+            loudspeaker.hush()
+            return self._ended(say, "cut")
         loudspeaker.drain()
-        return True
+        return self._ended(say, "played")
+
+    def _begin(self, say: Say) -> Iterator[array[int]]:
+        """Tone and words as blocks; from here on the gate is shut."""
+        text = self._texts[say.id]
+        made = self._render(text)
+        rate = self._open().rate
+        samples = tones.lead(say.priority, rate).samples + resample(made.sound, rate).samples
+        if self._now() - self._silent_since > ASLEEP:
+            samples = array("h", bytes(2 * round(WAKE * rate))) + samples
+        self._gate.speaks(self._now(), text)
+        self._sounds(made.spoken)
+        return _blocks(samples, round(BLOCK * rate), volume(self._noise()))
+
+    def _open(self) -> Loudspeaker:
+        """The loudspeaker, opened anew if the card was looked at anew."""
+        if self._loudspeaker is None or self._generation != self._card.generation:
+            self.close()
+            self._generation = self._card.generation
+            self._loudspeaker = self._card.open_output(self._name)
+        return self._loudspeaker
+
+    def _sounds(self, well: bool) -> None:
+        """Tell the going and coming of speech: a lasting beep is as bad as no loudspeaker."""
+        if well and self._lost:
+            self._tell(DeviceBack(self._now(), "loudspeaker"))
+        if not well and not self._lost:
+            self._tell(DeviceLost(self._now(), "loudspeaker"))
+        self._lost = not well
+
+    def _failed(self, say: Say) -> None:
+        now = self._now()
+        self._sounds(False)
+        self._ended(say, "failed")
+        self.close()
+        if now - self._refreshed_at >= REFRESH:
+            self._refreshed_at = now
+            try:
+                self._card.refresh()
+            except DeviceError:
+                return  # no card at all: looked for again with the next sentence
+
+    def _ended(self, say: Say, outcome: Outcome) -> float:
+        self._blocks = None
+        now = self._now()
+        self._gate.silent(now)
+        self._silent_since = now
+        with self._changed:
+            self._texts.pop(say.id, None)
+            self._queue.finished()
+            self._cut = False
+        self._tell(SpeechDone(now, say.id, outcome))
+        return 0.0 if outcome != "failed" else HELD
 
 
-def _louder(block: array[int], factor: float) -> array[int]:
-    if factor == 1.0:
-        return block
-    return array("h", (max(-FULL, min(FULL, round(value * factor))) for value in block))
+def _blocks(samples: array[int], step: int, level: float) -> Iterator[array[int]]:
+    """Tenths of a second at a volume."""
+    for start in range(0, len(samples), step):
+        part = samples[start : start + step]
+        yield array("h", (max(-FULL, min(FULL, round(v * level))) for v in part))

@@ -1,0 +1,203 @@
+"""`swatchword listen`: live at the chair."""
+
+from __future__ import annotations
+
+import argparse
+import threading
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+
+from assistant import app
+from assistant.core.events import DeviceBack, DeviceLost, Effect, Event, Heard, Priority, Say
+from assistant.core.intents import UNKNOWN
+from assistant.core.script import mmss
+from assistant.edges import keys, session_folder, settings_file, wav_files
+from assistant.edges.clock import SystemClock
+from assistant.edges.played_room import BLOCK_SECONDS, PlayedRoom, in_turn
+from assistant.edges.renderer import Renderer
+from assistant.edges.session_folder import Unfinished
+from assistant.edges.settings_file import Settings
+from assistant.edges.sound_card import Card, SoundCard
+from assistant.errors import ConfigError
+from assistant.live import Live
+
+ABOUT = """\
+Listens by the microphone, speaks by the loudspeaker, and runs every clock, with no network. No
+sound is kept: the session's journal holds commands and times only.
+
+The first five minutes:
+  1. swatchword soundcheck          is everything there, is the room quiet enough?
+  2. swatchword listen              it greets you; from now on it listens
+  3. "juniper, start root tap"      the wake word, then a whole command in one breath
+  4. answer its questions           without the wake word, within eight seconds:
+     "clear test three days ago" ... "scalp is sound" ... "gloves are on" ...
+     "leaflet in hand" ... "sixteen or over"
+  5. "juniper, root bowl is mixed"  it says what goes where
+  6. "juniper, starting nape"       it is quiet while you work
+     "juniper, nape is on"          the clock of the nape runs
+  7. "juniper, how long"            any time; "juniper, what can I say" helps
+     "juniper, undo that"           takes the last thing back, within a minute
+  8. when it calls "Check a strand": "ready", "not ready" or "give it five"
+  9. "juniper, rinsing now", "juniper, all rinsed"; Ctrl-C ends the session
+Enter, space or a pedal that types one of them stands for the wake word. With two clients name
+the chair first: "juniper, chair two, crown is on".
+"""
+EPILOG = """\
+Everything is kept: after a crash or a power cut 'swatchword listen --resume' goes on with every
+clock right. Settings (chairs, wake word, devices, headset, voice): see --settings-example.
+exit code: 0 ended by you, 1 something is missing (one line says what to do)
+"""
+AFTER_PLAY = 8.0  # seconds that a session on recordings goes on after the last
+PAUSE = 7.0  # seconds between recordings: an answer is spoken meanwhile
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "listen",
+        help="live at the chair: microphone in, loudspeaker out",
+        description=ABOUT,
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    again = parser.add_mutually_exclusive_group()
+    again.add_argument("--resume", action="store_true", help="go on with today's session")
+    again.add_argument("--new", action="store_true", help="start anew though one is unfinished")
+    parser.add_argument("--headset", action="store_true", help="you may speak while it speaks")
+    parser.add_argument("--settings", type=Path, metavar="FILE", help="another settings file")
+    parser.add_argument(
+        "--settings-example",
+        type=Path,
+        nargs="?",
+        const=settings_file.default_path(),
+        metavar="FILE",
+        help="write a settings file to start from, with every key, and stop",
+    )
+    parser.add_argument("--out", type=Path, metavar="DIR", help="keep sessions here")
+    parser.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
+    parser.add_argument("--recipes", type=Path, metavar="DIR", help="another folder of recipes")
+    parser.add_argument(
+        "--play",
+        type=Path,
+        nargs="+",
+        metavar="WAV",
+        help="recordings in place of the microphone, no loudspeaker; ends after the last",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Listen until Ctrl-C."""
+    if chosen.settings_example:
+        settings_file.write_example(chosen.settings_example)
+        print(f"written: {chosen.settings_example}")
+        return 0
+    settings = settings_file.load(chosen.settings)
+    if chosen.headset:
+        settings = settings_file.with_headset(settings)
+    book = app.live_book(settings, chosen.recipes)
+    sessions = chosen.out or settings.sessions
+    resume = _resume(chosen, sessions, book, settings)
+    room = PlayedRoom(paced=True) if chosen.play else None
+    card: Card = room or SoundCard()
+    model = app.load_model(chosen.model, book, settings.chairs)
+    renderer = Renderer(settings.voice, settings.words_per_minute)
+    chair = app.Chair(model, card, renderer.rendered, settings, SystemClock())
+    folder = session_folder.of_day(sessions, date.today())
+    live = app.live_session(chair, book, folder, resume)
+    live.parts.hub.watch(_printer(live))
+    print(f"listening for {book.words.wake!r}; journal {live.parts.journal.path}; Ctrl-C ends")
+    _helpers(live, room, chosen.play or (), app.fixed_phrases(book), renderer)
+    return _until_ended(live)
+
+
+def _until_ended(live: Live) -> int:
+    live.begin()
+    try:
+        live.run()
+    except KeyboardInterrupt:
+        print("\nended; the journal is kept")
+    return 0
+
+
+def _resume(
+    chosen: argparse.Namespace, sessions: Path, book: app.Book, settings: Settings
+) -> Path | None:
+    """The journal to go on with. One with clients in it is never passed by in silence."""
+    if chosen.new:
+        return None
+    found = session_folder.unfinished(sessions, date.today(), book.words, settings.rule)
+    if chosen.resume:
+        if found is None:
+            raise ConfigError(f"{sessions}: no unfinished session of today: leave out --resume")
+        print(f"going on with {found}")
+        return found.journal
+    if found is not None:
+        raise ConfigError(_offer(found))
+    return None
+
+
+def _offer(found: Unfinished) -> str:
+    return (
+        f"a session of today is not finished ({found}): its clocks go on with "
+        "'swatchword listen --resume'; '--new' starts without them"
+    )
+
+
+def _helpers(
+    live: Live,
+    room: PlayedRoom | None,
+    recordings: Sequence[Path],
+    phrases: Sequence[str],
+    renderer: Renderer,
+) -> None:
+    """Threads beside the session: the key, the phrases made beforehand, the played room."""
+    stopped = live.stopped
+    jobs: list[Callable[[], None]] = [lambda: _prepare(renderer, phrases, stopped)]
+    if keys.there():
+        jobs.append(lambda: keys.watch(live.parts.ears.wake, stopped))
+    if room is not None:
+        end = in_turn(room, [wav_files.read(path) for path in recordings], PAUSE, first=6.0)
+        jobs.append(lambda: _pace(room, end + AFTER_PLAY, live))
+    for job in jobs:
+        threading.Thread(target=job, daemon=True).start()
+
+
+def _prepare(renderer: Renderer, phrases: Sequence[str], stopped: threading.Event) -> None:
+    """Sentences without a blank are made before they are needed."""
+    for phrase in phrases:
+        if stopped.is_set():
+            return
+        renderer.rendered(phrase)
+
+
+def _pace(room: PlayedRoom, until: float, live: Live) -> None:
+    while room.seconds < until and not live.stopped.wait(BLOCK_SECONDS):
+        room.tick()
+    live.stop()
+
+
+def _printer(live: Live) -> Callable[[Event, Sequence[Effect]], None]:
+    """Prints what was heard and what is said; a silent loudspeaker rings and flashes instead."""
+    lost: set[str] = set()
+    sentence = live.parts.hub.sentence
+
+    def show(event: Event, effects: Sequence[Effect]) -> None:
+        if live.parts.voice.muted:  # a journal is folded: that was shown before
+            return
+        if isinstance(event, Heard):
+            print(f"{mmss(event.at)}  heard   {event.text.replace(UNKNOWN, '...')}", flush=True)
+        elif isinstance(event, DeviceLost):
+            lost.add(event.device)
+            print(f"{mmss(event.at)}  LOST    {event.device}; the clocks go on", flush=True)
+        elif isinstance(event, DeviceBack):
+            lost.discard(event.device)
+            print(f"{mmss(event.at)}  back    {event.device}", flush=True)
+        for say in effects:
+            if isinstance(say, Say):
+                kind = "said" if say.priority == Priority.GUIDE else "call"
+                line = f"{mmss(event.at)}  {kind}    {sentence(say)}"
+                print(f"\a\x1b[7m{line}\x1b[0m" if "loudspeaker" in lost else line, flush=True)
+
+    return show

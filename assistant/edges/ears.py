@@ -1,0 +1,158 @@
+"""Blocks of sound -> utterances in the present mode -> Heard. Owns the model and recognisers.
+
+One recogniser per utterance. Talk that is not meant for us is not even passed on: what people
+say in a salon is nobody's record. The wake word alone opens the ear for a whole command, as the
+key does.
+"""
+
+from __future__ import annotations
+
+import math
+from array import array
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from assistant.core.events import Event, Heard, Mode
+from assistant.core.intents import UNKNOWN, Names, Words, grammar, is_complete
+from assistant.edges.gate import Gate
+from assistant.edges.microphone import Frame
+from assistant.edges.recogniser import Listener, Model
+
+WOKEN_SECONDS = 8.0  # after the key, or the wake word alone
+ONSET = 0.5  # seconds from the first sound of an utterance until it shows
+LONGEST = 12.0  # seconds: no command is longer, talk is
+BLOCK_SECONDS = 0.1
+BEFORE = 3  # blocks that a new recogniser hears again, so that no first sound is cut
+LEVELS = 100  # blocks whose loudness is remembered: ten seconds
+QUIETEST = -90.0
+
+
+@dataclass(frozen=True, slots=True)
+class Listening:
+    """How to listen: one grammar each."""
+
+    mode: Mode
+    woken: bool
+    rate: int
+
+
+class Ears:
+    """`take` is called by one thread; `listen` and `wake` by any."""
+
+    def __init__(
+        self, model: Model, words: Words, names: Names, gate: Gate, tell: Callable[[Event], None]
+    ) -> None:
+        """Open mode until told otherwise."""
+        self._model, self._words, self._names = model, words, names
+        self._gate, self._tell = gate, tell
+        self._mode: Mode = "open"
+        self._woken_until = float("-inf")
+        self._key = False
+        self._listener: Listener | None = None
+        self._how = Listening("open", False, 0)
+        self._began: float | None = None
+        self._before: deque[bytes] = deque(maxlen=BEFORE)
+        self._grammars: dict[tuple[Mode, bool], list[str]] = {}
+        self._levels: deque[float] = deque(maxlen=LEVELS)
+
+    # ------------------------------------------------------ from other threads
+
+    def listen(self, mode: Mode) -> None:
+        """From the next utterance on, in this mode."""
+        self._mode = mode
+
+    def wake(self) -> None:
+        """The key: the next utterance needs no wake word."""
+        self._key = True
+
+    @property
+    def hearing(self) -> bool:
+        """Somebody is saying words that we listen for."""
+        return self._began is not None
+
+    @property
+    def noise(self) -> float:
+        """Loudness of the room between the words, in dB of full scale."""
+        levels = sorted(self._levels)
+        return levels[len(levels) // 5] if levels else QUIETEST
+
+    # ------------------------------------------------------------- one thread
+
+    def take(self, frame: Frame) -> None:
+        """Hear one block."""
+        if self._key:
+            self._key, self._woken_until = False, frame.at + WOKEN_SECONDS
+            self._forget()
+        if self._gate.shut(frame.at - BLOCK_SECONDS, frame.at):
+            self._forget()
+            return
+        self._levels.append(loudness(frame.samples))
+        listener = self._ready(frame)
+        text = listener.feed(frame.samples)
+        self._before.append(frame.samples)
+        if self._began is None and set(listener.heard.split()) - {UNKNOWN}:
+            self._began = frame.at - ONSET
+        if text is None and self._began is not None and frame.at - self._began > LONGEST:
+            text = listener.finish()
+        if text is not None:
+            self._ended(text, frame.at)
+
+    def _ready(self, frame: Frame) -> Listener:
+        """The listener of this utterance, a new one if it has not begun and the mode changed."""
+        how = Listening(self._mode, frame.at < self._woken_until, frame.rate)
+        if self._listener is None or (self._began is None and how != self._how):
+            self._how = how
+            self._listener = Listener(
+                self._model, self._grammar(how), self._whole(how), rate=frame.rate
+            )
+            for block in self._before:
+                self._listener.feed(block)
+        return self._listener
+
+    def _grammar(self, how: Listening) -> list[str]:
+        key = how.mode, how.woken
+        if key not in self._grammars:
+            phrases = grammar(self._words, self._names, how.mode)
+            if how.woken:
+                wake = f"{self._words.wake} "
+                phrases = [*phrases, *{p.removeprefix(wake) for p in phrases} - {*phrases}]
+            self._grammars[key] = phrases
+        return self._grammars[key]
+
+    def _whole(self, how: Listening) -> Callable[[str], bool]:
+        def whole(text: str) -> bool:
+            addressed = how.woken and not text.startswith(self._words.wake)
+            said = f"{self._words.wake} {text}" if addressed else text
+            return is_complete(said, self._words, self._names, how.mode)
+
+        return whole
+
+    def _ended(self, text: str, at: float) -> None:
+        how, began = self._how, self._began if self._began is not None else at - ONSET
+        self._forget(keep_sound=not text)
+        words = text.split()
+        if text == self._words.wake:
+            self._woken_until = at + WOKEN_SECONDS
+            return
+        addressed = how.woken or words[:1] == [self._words.wake]
+        if not set(words) - {UNKNOWN} or not (addressed or how.mode != "open"):
+            return
+        if words[0] != self._words.wake and self._gate.repeats(text, began, at):
+            return
+        if how.woken:
+            self._woken_until = float("-inf")
+        self._tell(Heard(at, text, began, woken=how.woken))
+
+    def _forget(self, *, keep_sound: bool = False) -> None:
+        """The next block begins a new utterance."""
+        self._listener = self._began = None
+        if not keep_sound:
+            self._before.clear()
+
+
+def loudness(samples: bytes) -> float:
+    """Of 16-bit sound, in dB of full scale."""
+    values = array("h", samples[: len(samples) // 2 * 2])
+    power = sum(value * value for value in values) / max(1, len(values))
+    return max(QUIETEST, 10 * math.log10(power / 32768**2)) if power else QUIETEST

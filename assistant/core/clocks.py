@@ -101,7 +101,8 @@ def rinses(clocks: Sequence[ZoneClock]) -> list[Rinse]:
     """
     left, found = sorted(clocks, key=lambda c: (c.limit_at, c.started_at)), []
     while left:
-        together = [c for c in left if c.check_from_at <= left[0].limit_at]
+        first = left[0]  # on its own if it went on after its total had ended
+        together = [first, *(c for c in left[1:] if c.check_from_at <= first.limit_at)]
         found.append(Rinse(tuple(c.zone for c in together), rinse_window(together)))
         left = [c for c in left if c not in together]
     return found

@@ -17,7 +17,7 @@ ANSWERS: Mapping[str, tuple[str, str]] = {
     # command: (question, what is written down)
     "test_missing": ("alert test", "none on record"),
     "test_reaction": ("alert test", "reaction"),
-    "scalp_sound": ("scalp", "sound"),
+    "scalp_sound": ("scalp", "healthy"),
     "scalp_sore": ("scalp", "sore or broken"),
     "gloves_on": ("gloves", "on"),
     "leaflet_here": ("leaflet", "in hand"),

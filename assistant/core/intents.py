@@ -115,6 +115,14 @@ def understand(text: str, words: Words, names: Names, mode: Mode, woken: bool) -
     return Unclear(" ".join(tokens))
 
 
+def is_address(text: str, words: Words, names: Names) -> bool:
+    """Whether a text only says who is meant: the wake word, or that and a chair. More follows."""
+    tokens = text.split()
+    if tokens[:1] != [words.wake]:
+        return False
+    return len(tokens) == 1 or _chair(tokens[1:], names) is not None
+
+
 def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
     """Whether a text is one whole command to us that nothing longer can follow.
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from assistant.core.events import Mode
-from assistant.core.intents import Names, Words, grammar, is_complete
+from assistant.core.intents import Names, Words, grammar, is_address, is_complete
 from assistant.core.script import Line
 from assistant.edges import wav_files
 from assistant.edges.recogniser import RATE, Listener, Model, Utterance, hear
@@ -81,7 +81,7 @@ class RecordedHearing:
         """Decode any 16 kHz sound in this mode."""
         began = time.process_time()
         listener = Listener(self.model, self.grammar(mode), lambda text: self._whole(text, mode))
-        utterance = hear(listener, with_floor(sound))
+        utterance = hear(listener, with_floor(sound), self._address)
         self.worked.work_seconds += time.process_time() - began
         self.worked.sound_seconds += sound.seconds
         return utterance
@@ -91,6 +91,9 @@ class RecordedHearing:
         if mode not in self._grammars:
             self._grammars[mode] = grammar(self.words, self.names, mode)
         return self._grammars[mode]
+
+    def _address(self, text: str) -> bool:
+        return is_address(text, self.words, self.names)
 
     def _whole(self, text: str, mode: Mode) -> bool:
         return is_complete(text, self.words, self.names, mode)

@@ -112,11 +112,13 @@ class Listener:
         return _text(self._recogniser.FinalResult(), "text")
 
 
-def hear(listener: Listener, samples: bytes) -> Utterance:
-    """Everything a recording says, as one utterance with the moment it was known.
+def hear(
+    listener: Listener, samples: bytes, address: Callable[[str], bool] = lambda _: False
+) -> Utterance:
+    """What a recording says, as one utterance with the moment it was known.
 
-    Text may come in several pieces (a pause inside the recording ends a piece); they are joined,
-    so that a command said with a pause is understood or rejected as a whole.
+    A breath after the wake word or the chair may end a piece: while the text is only an
+    `address` the rest is waited for, so that a command said in two breaths loses nothing.
     """
     pieces: list[str] = []
     used = 0
@@ -125,7 +127,8 @@ def hear(listener: Listener, samples: bytes) -> Utterance:
         text = listener.feed(block)
         if text:
             pieces.append(text)
-            return Utterance(" ".join(pieces), used)
+            if not address(" ".join(pieces)):
+                return Utterance(" ".join(pieces), used)
     return Utterance(" ".join([*pieces, listener.finish()]).strip(), used)
 
 

@@ -16,7 +16,7 @@ from assistant.edges.word_files import load_commands, load_phrases
 
 GATE = (
     "clear test three days ago",
-    "scalp is sound",
+    "scalp is healthy",
     "gloves are on",
     "leaflet in hand",
     "sixteen or over",

@@ -1,4 +1,4 @@
-"""One head on its own: fewest rinses, start ranges, orders of zones, foreseen with the live clocks."""
+"""One head on its own: fewest rinses, start ranges, orders of zones, seen with the live clocks."""
 
 from __future__ import annotations
 

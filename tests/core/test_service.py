@@ -149,10 +149,10 @@ def test_no_answer_to_a_confirmation_leaves_the_clock_running() -> None:
         (["no test on record"], "No alert test"),
         (["there was a reaction"], "A reaction"),
         (["clear test one days ago"], "outside your salon's"),
-        (["clear test three days ago", "scalp is sore"], "not sound"),
+        (["clear test three days ago", "scalp is sore"], "sore or broken"),
         (
-            ["clear test three days ago", "scalp is sound", "gloves are on", "leaflet in hand",
-             "under sixteen"],
+            ["clear test three days ago", "scalp is healthy", "gloves are on", "leaflet in hand",
+             "too young"],
             "younger than sixteen",
         ),
     ],

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from assistant.core.events import Say
-from assistant.core.intents import Names, Words, every_word
+from assistant.core.intents import Names, Words
+from assistant.core.intents import every_word as every_word
 from assistant.core.phrases import Phrases
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule

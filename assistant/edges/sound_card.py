@@ -116,10 +116,10 @@ class SoundCard:
             return self._library.query_devices(name or None, kind)
         except (ValueError, self._library.PortAudioError) as error:
             what = {"input": "microphone", "output": "loudspeaker"}[kind]
-            here = ", ".join(self.names(kind)) or "none"
-            named = f" named {name!r}" if name else ""
+            here = ", ".join(self.names(kind))
+            named = f" named {name!r} among {here}" if name and here else ""
             raise DeviceError(
-                f"no {what}{named}: plug one in, or name one in the settings (here: {here})"
+                f"no {what}{named}: plug one in, or name one in the settings"
             ) from error
 
     def _ask(self, what: Callable[[], Any]) -> Any:

@@ -104,7 +104,7 @@ def _facts(booking: Booking, placed: Iterable[Placed], now: float) -> Facts:
         if task.ends > now:
             key = task.key
             way = UnderWay(key.kind, key.subject, task.begins, task.person)
-            return replace(facts, under_way=way, stage=key.stage)
+            return replace(facts, under_way=way)
         facts = _done(booking, replace(facts, under_way=None), task)
     return facts
 
@@ -125,3 +125,8 @@ def _done(booking: Booking, facts: Facts, task: Placed) -> Facts:
                 return replace(facts, off=off)
             return Facts(stage=task.key.stage + 1, prepared=True, pace=facts.pace)
     return facts
+
+
+def rest(plan: Plan, now: float) -> Plan:
+    """What a plan still holds: good as long as nobody ran late, when no better one is found."""
+    return Plan(tuple(p for p in plan.placed if p.ends > now), plan.by)

@@ -9,7 +9,7 @@ orders are tried for that.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from assistant.core.plan import Plan, Slot, cost, plan_of
 from assistant.core.plan_day import Day
@@ -112,7 +112,7 @@ def urgency(chain: Chain) -> tuple[bool, int]:
 
 def _in_order(day: Day, order: Sequence[Chain], at_target: bool) -> Plan | None:
     calendar, slots = Calendar.of(day), dict[Key, Slot]()
-    for chain in order:
+    for chain in _with_hands(order, calendar):
         try:
             placed = place(chain, calendar, at_target)
         except Stuck:
@@ -120,6 +120,20 @@ def _in_order(day: Day, order: Sequence[Chain], at_target: bool) -> Plan | None:
         calendar.take(chain, placed)
         slots |= placed
     return plan_of(day, slots, "the quick planner")
+
+
+def _with_hands(order: Sequence[Chain], calendar: Calendar) -> list[Chain]:
+    """Whoever is at a task under way is taken before anything is planned around it."""
+    known = []
+    for chain in order:
+        first = chain.tasks[0] if chain.tasks else None
+        if first is not None and first.fixed_at is not None:
+            busy = [(p, calendar.people[p]) for p in first.people]
+            _, person = _soonest(busy, first.fixed_at, first.steps)
+            calendar.people[person].append((first.fixed_at, first.fixed_at + first.steps))
+            chain = replace(chain, tasks=(replace(first, people=(person,)), *chain.tasks[1:]))
+        known.append(chain)
+    return known
 
 
 def place(chain: Chain, calendar: Calendar, at_target: bool) -> dict[Key, Slot]:

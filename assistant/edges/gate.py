@@ -30,9 +30,10 @@ class Gate:
             self._words = frozenset(_words(text))
 
     def silent(self, at: float) -> None:
-        """It ended."""
+        """It ended; nothing is shut for a sentence that never sounded."""
         with self._lock:
-            self._speaking, self._ended = False, at
+            if self._speaking:
+                self._speaking, self._ended = False, at
 
     def shut(self, start: float, end: float) -> bool:
         """Whether sound of this span must not be listened to."""

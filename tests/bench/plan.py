@@ -43,9 +43,11 @@ def run(days: int, long_seconds: float, long_days: int) -> int:
     rows = [_size(size, days, long_seconds, long_days) for size in SIZES]
     print(f"\n{date.today()}, {platform.machine()}, Python {platform.python_version()}, 1 worker")
     print(f"{days} days of each size; regret against {long_seconds:g} s on {long_days} of them\n")
-    print("| heads/people/basins | plans that break a limit | no plan | quick planner ms p95 |"
-          " solver s p95 (max) | proved best | quick above solver, min/head median (p95) |"
-          " solver regret, min/head median (max) | quick regret median (max) |")
+    print(
+        "| heads/people/basins | plans that break a limit | no plan | quick planner ms p95 |"
+        " solver s p95 (max) | proved best | quick above solver, min/head median (p95) |"
+        " solver regret, min/head median (max) | quick regret median (max) |"
+    )
     print("|---|---|---|---|---|---|---|---|---|")
     for row in rows:
         print(_line(row, days))

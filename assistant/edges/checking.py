@@ -7,8 +7,15 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 
 from assistant.core.recipe import Recipe
-from assistant.edges import choosing_file, recipe_files, word_files, yaml_reader
+from assistant.edges import (
+    choosing_file,
+    recipe_files,
+    settings_file,
+    word_files,
+    yaml_reader,
+)
 from assistant.edges.choosing_file import ChoosingFile
+from assistant.edges.settings_file import Settings
 from assistant.edges.word_files import CommandFile, PhraseFile
 from assistant.edges.yaml_reader import FileProblem, KeyPath
 from assistant.errors import ConfigError
@@ -33,6 +40,8 @@ def check(paths: Sequence[Path] = (), knows: Knows | None = None) -> list[FilePr
             problems.append(text)
         elif path.name in WORD_FILES:
             problems += _word_file(path, text, knows)
+        elif path.name == settings_file.NAME:
+            problems += _settings(path, text, knows)
         else:
             problems += _recipe(path, text, knows, recipes)
     return sorted(set(problems))
@@ -41,6 +50,7 @@ def check(paths: Sequence[Path] = (), knows: Knows | None = None) -> list[FilePr
 def _files(paths: Sequence[Path], problems: list[FileProblem]) -> Iterator[Path]:
     if not paths:
         paths = [recipe_files.default_folder(), *(word_files.FOLDER / name for name in WORD_FILES)]
+        paths += [path for path in [settings_file.default_path()] if path.exists()]
     for path in paths:
         if not path.is_dir():
             yield path
@@ -88,6 +98,14 @@ def shipped_names() -> list[str] | None:
         return list(recipe_files.load_all()[0])
     except ConfigError:
         return None
+
+
+def _settings(path: Path, text: str, knows: Knows | None) -> Iterable[FileProblem]:
+    def rules(settings: Settings) -> list[Told]:
+        own = settings.wake_word.split()
+        return [*settings_file.problems(settings), *_unknown(("wake_word",), own, knows)]
+
+    return yaml_reader.parse(Settings, text, str(path), rules)[1]
 
 
 def _command_words(file: CommandFile, knows: Knows | None) -> Iterator[Told]:

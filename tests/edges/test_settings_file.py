@@ -1,0 +1,57 @@
+"""The settings file: every key documented, every wrong value told with its line."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+
+from assistant.edges import checking, settings_file
+from assistant.edges.settings_file import EXAMPLE, Settings
+from assistant.errors import ConfigError
+
+
+def test_no_file_is_everything_as_shipped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    assert settings_file.load() == Settings()
+
+
+def test_the_example_reads_as_shipped_and_shows_every_key(tmp_path: Path) -> None:
+    path = tmp_path / "new" / "settings.yaml"
+    settings_file.write_example(path)
+    assert settings_file.load(path) == Settings()
+    assert all(f"{field.name}:" in EXAMPLE for field in fields(Settings))
+    with pytest.raises(ConfigError, match="there already"):
+        settings_file.write_example(path)
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("chairs: 0", "chairs is 0"),
+        ("chairs: many", "chairs|number"),
+        ("headset: maybe", "neither yes nor no"),
+        ("microfone: USB", "did you mean 'microphone'"),
+        ("alert_test_days_min: 200", "later than alert_test_days_max"),
+        ("wake_word: hey there", "one word"),
+        ("words_per_minute: 900", "write 80 to 300"),
+    ],
+)
+def test_a_wrong_line_is_told_with_its_number(tmp_path: Path, line: str, told: str) -> None:
+    path = tmp_path / "settings.yaml"
+    path.write_text(f"version: 1\n{line}\n", encoding="utf-8")
+    with pytest.raises(ConfigError, match=rf"settings\.yaml:2: .*({told})"):
+        settings_file.load(path)
+
+
+def test_a_named_file_must_be_there(tmp_path: Path) -> None:
+    with pytest.raises(ConfigError, match="no such file"):
+        settings_file.load(tmp_path / "none.yaml")
+
+
+def test_check_covers_the_settings(tmp_path: Path) -> None:
+    path = tmp_path / "settings.yaml"
+    path.write_text("version: 1\nwake_word: xyzzy\n", encoding="utf-8")
+    found = checking.check([path], lambda word: word != "xyzzy")
+    assert [(p.line, p.what) for p in found] == [(2, "the speech model does not know 'xyzzy'")]

@@ -62,6 +62,16 @@ def add_word(options: argparse.Namespace) -> None:
     graph(argparse.Namespace(model=options.model, unknown_cost=None))
 
 
+def evaluate(options: argparse.Namespace) -> None:
+    """The table of one corpus file: clean, then 12 and 6 dB over dryer noise."""
+    from assistant.forge import evaluate as evaluation
+
+    ratios = (None, 12.0, 6.0)
+    wanted = (options.model, options.corpus, options.split, ratios, options.limit, options.lines)
+    for ratio, score in evaluation.table(*wanted):
+        log.info("%s: %s", "clean" if ratio is None else f"{ratio:g} dB", score.line())
+
+
 def fixtures(options: argparse.Namespace) -> None:
     """Make the recordings that are missing."""
     from assistant.forge import fixtures as recordings  # needs the forge extra

@@ -37,8 +37,8 @@ REMARKS = (
     "it-burns it-stings it-itches heard-you heard quiet-please say-again go-on not-ready not-yet "
     "next-step step-back previous-step that's-on tell-me-why undo-that take-that-back leave-it "
     "gloves-are-on leaflet-in-hand scalp-is-sound sixteen-or-over no-leaflet start-again "
-    "all-rinsed repeat-that help-me rinsed-out lighter-next-time cooler-next-time hold-the-calls go-back "
-    "what-is-due what-can-I-say client-is-comfortable yes-please no-thank-you that-is-right"
+    "all-rinsed repeat-that help-me rinsed-out lighter-next-time cooler-next-time hold-the-calls "
+    "go-back what-is-due what-can-I-say client-is-comfortable yes-please no-thank-you that-is-right"
 ).split()
 WAKE = "juniper tangerine periwinkle cinnabar marigold saffron mocha".split()
 

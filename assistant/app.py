@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -21,10 +22,10 @@ from assistant.edges.gate import Gate
 from assistant.edges.hearing import RecordedHearing, TypedHearing
 from assistant.edges.journal import Journal
 from assistant.edges.journal_lines import Record
+from assistant.edges.kept_records import KeptRecords
 from assistant.edges.microphone import Microphone
 from assistant.edges.recogniser import Model, bundled_model
 from assistant.edges.renderer import Rendered, Renderer
-from assistant.edges.service_sheets import ServiceSheets
 from assistant.edges.settings_file import Settings
 from assistant.edges.sound_card import Card
 from assistant.edges.voice import Voice
@@ -94,7 +95,7 @@ def rehearsal(
         rule=SalonRule(),
         hearing=hearing,
         seconds_of=seconds_of,
-        records=ServiceSheets(folder / "records"),
+        records=KeptRecords(folder / "records", folder / "records.db", "rehearsal", time.time),
     )
     return Rehearsal(script, stage, folder)
 
@@ -187,7 +188,12 @@ def live_session(chair: Chair, book: Book, folder: Path, resume: Path | None = N
         journal=journal,
         voice=voice,
         ears=ears,
-        records=ServiceSheets(session_folder.sheets_beside(journal.path)),
+        records=KeptRecords(
+            session_folder.sheets_beside(journal.path),
+            session_folder.store_of(journal.path),
+            session_folder.name_of(journal.path),
+            time.time,
+        ),
     )
     microphone = Microphone(chair.card, settings.microphone, clock.now, post)
     return Live(Parts(clock, post.hub, journal, microphone, ears, voice), chairs, texts, records)

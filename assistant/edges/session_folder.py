@@ -44,6 +44,16 @@ def sheets_beside(journal_file: Path) -> Path:
     return journal_file.with_suffix("")
 
 
+def store_of(journal_file: Path) -> Path:
+    """The salon's one record store, above the folders of the days."""
+    return journal_file.parent.parent / "records.db"
+
+
+def name_of(journal_file: Path) -> str:
+    """What a session is called in the record store: its day and its number."""
+    return f"{journal_file.parent.name}/{journal_file.stem}"
+
+
 def unfinished(sessions: Path, today: date, words: Words, rule: SalonRule) -> Unfinished | None:
     """The newest session of today (or of last night) that is not over."""
     for back in RECENT:

@@ -1,0 +1,142 @@
+"""What does the record of one service contain? Planned and real, in the order units ask for it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from assistant.core.head import Head, ZoneRun
+from assistant.core.recipe import Recipe
+
+# What only people know; everything else comes from the service itself. A later write of the
+# same service (a restart replays its journal) never touches what people wrote.
+WRITTEN = (
+    "client",  # a pseudonym or first name
+    "alert test",  # date, product line, result, who
+    "analysis",
+    "contra-indications",
+    "colour problem",
+    "outcome",
+    "home care",
+    "notes",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class BowlRecord:
+    """One bowl as planned, and when it was mixed (salon seconds, None = never)."""
+
+    stage: str
+    name: str
+    product: str
+    shade: str
+    ratio: str
+    developer_percent: float
+    grams: float
+    mixed_at: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneRecord:
+    """One zone: its technique, its times as planned (minutes) and as they were (seconds)."""
+
+    stage: str
+    name: str
+    technique: str
+    check_minutes: float
+    target_minutes: float
+    limit_minutes: float
+    source: str
+    pass_at: float | None
+    on_at: float | None
+    rinsing_at: float | None
+    off_at: float | None
+    left_out: bool
+    checks: tuple[tuple[float, str], ...]
+
+    @property
+    def minutes_on(self) -> float | None:
+        """How long product was on, or None if it never was or still is."""
+        if self.on_at is None or self.off_at is None:
+            return None
+        return (self.off_at - self.on_at) / 60
+
+
+@dataclass(frozen=True, slots=True)
+class ServiceRecord:
+    """One service on one head."""
+
+    chair: int
+    head: int
+    recipe: str
+    state: str
+    stopped_why: str
+    opened_at: float
+    ended_at: float | None
+    burns_at: float | None
+    gate: tuple[tuple[str, str], ...]
+    bowls: tuple[BowlRecord, ...]
+    zones: tuple[ZoneRecord, ...]  # in the order they were put on
+    notes: tuple[str, ...]
+    home_care: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data, ready for JSON."""
+        return asdict(self)
+
+
+def record_of(head: Head) -> ServiceRecord:
+    """The record of a head as it is now."""
+    file = head.file
+    zones = sorted(file.zones, key=lambda run: (run.stage, run.on_at is None, run.on_at or 0))
+    return ServiceRecord(
+        head.chair,
+        head.number,
+        head.recipe.name,
+        head.state,
+        file.stopped_why,
+        file.opened_at,
+        file.ended_at,
+        file.burns_at,
+        tuple(file.gate.items()),
+        _bowls(head),
+        tuple(_zone(head.recipe, run) for run in zones),
+        tuple(file.notes),
+        head.recipe.home_care,
+    )
+
+
+def _bowls(head: Head) -> tuple[BowlRecord, ...]:
+    return tuple(
+        BowlRecord(
+            stage.name,
+            bowl.name,
+            bowl.product,
+            bowl.shade,
+            str(bowl.ratio),
+            bowl.developer_percent,
+            bowl.grams,
+            head.file.mixed.get((index, bowl.name)),
+        )
+        for index, stage in enumerate(head.recipe.stages)
+        for bowl in stage.bowls
+    )
+
+
+def _zone(recipe: Recipe, run: ZoneRun) -> ZoneRecord:
+    window = run.zone.window
+    return ZoneRecord(
+        recipe.stages[run.stage].name,
+        run.zone.name,
+        run.zone.technique,
+        window.check_from_minutes,
+        window.target_minutes,
+        window.limit_minutes,
+        f"{window.source}, grade {window.grade}",
+        run.pass_began_at,
+        run.on_at,
+        run.rinsing_at,
+        run.rinsed_at if run.rinsed_at is not None else run.stopped_at,
+        run.left_out,
+        tuple(run.checks),
+    )

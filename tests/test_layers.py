@@ -73,6 +73,8 @@ def test_only_the_command_line_prints() -> None:
         path.relative_to(ROOT).as_posix()
         for path in ROOT.rglob("*.py")
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "print"
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id == "print"
     }
     assert {p for p in printing if not p.startswith(("cli/", "forge/"))} == set()

@@ -31,7 +31,7 @@ The first five minutes:
   2. swatchword listen              it greets you; from now on it listens
   3. "juniper, start root tap"      the wake word, then a whole command in one breath
   4. answer its questions           without the wake word, within eight seconds:
-     "clear test three days ago" ... "scalp is sound" ... "gloves are on" ...
+     "clear test three days ago" ... "scalp is healthy" ... "gloves are on" ...
      "leaflet in hand" ... "sixteen or over"
   5. "juniper, root bowl is mixed"  it says what goes where
   6. "juniper, starting nape"       it is quiet while you work

@@ -54,7 +54,7 @@ def test_an_expectation_that_is_not_met_is_a_miss(tmp_path: Path) -> None:
     assert not next(iter(verdicts(script, late))).met
 
 
-@pytest.mark.parametrize("name", ["root-tap", "killed"])
+@pytest.mark.parametrize("name", NAMES)
 def test_on_real_sound_everything_expected_is_said(
     name: str, tmp_path: Path, book: app.Book
 ) -> None:

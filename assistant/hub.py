@@ -180,7 +180,7 @@ class Hub:
         for effect in effects:
             try:
                 self._carry_out_one(effect)
-            except Exception:
+            except Exception:  # a sentence that cannot be made must not keep the next from sounding
                 self.failures += 1
                 log.exception("effect failed: %r", effect)
         for watcher in self._watchers:

@@ -18,11 +18,6 @@ def act(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
     return _ACTS[intent.name](head, intent, at, rule)
 
 
-def changes(name: str) -> bool:
-    """Whether a command changes a head."""
-    return name in _ACTS
-
-
 # -------------------------------------------------------- mix, section, apply
 
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from assistant.core.intents import UNKNOWN
 from assistant.errors import ConfigError
 
 RATE = 16_000
@@ -136,11 +135,6 @@ def blocks(samples: bytes) -> Iterator[bytes]:
     """Cut 16-bit samples into 100 ms blocks."""
     for start in range(0, len(samples), 2 * BLOCK):
         yield samples[start : start + 2 * BLOCK]
-
-
-def has_unknown(text: str) -> bool:
-    """Whether something outside the grammar was heard."""
-    return UNKNOWN in text.split()
 
 
 def _text(result: str, key: str) -> str:

@@ -85,8 +85,11 @@ def rehearsal(
     hearing: Hearing,
     seconds_of: Callable[[Say, str], float],
     folder: Path,
+    *,
+    clock: Callable[[], VirtualClock] = VirtualClock,
+    built: Callable[[Hub, VirtualClock], None] = lambda hub, clock: None,
 ) -> Rehearsal:
-    """A rehearsal of a script into a folder."""
+    """A rehearsal of a script into a folder. `built` is shown every hub, for a board."""
     stage = Stage(
         words=book.words,
         phrases=book.phrases,
@@ -96,6 +99,8 @@ def rehearsal(
         hearing=hearing,
         seconds_of=seconds_of,
         records=KeptRecords(folder / "records", folder / "records.db", "rehearsal", time.time),
+        clock=clock,
+        built=built,
     )
     return Rehearsal(script, stage, folder)
 
@@ -105,7 +110,8 @@ class GuessedVoice:
 
     def seconds_of(self, say: Say, text: str) -> float:
         """Tone and words."""
-        return tones.seconds(say.priority) + 0.3 + 0.36 * len(text.split())
+        words = 0.3 + 0.36 * len(text.split()) if text else 0.0
+        return tones.seconds(say.priority) + words
 
 
 class RenderedVoice:
@@ -117,7 +123,7 @@ class RenderedVoice:
 
     def seconds_of(self, say: Say, text: str) -> float:
         """Tone and words, as they sound."""
-        return tones.seconds(say.priority) + self.sound(text).seconds
+        return tones.seconds(say.priority) + (self.sound(text).seconds if text else 0.0)
 
     def sound(self, text: str) -> Sound:
         """The sound of a sentence."""

@@ -107,6 +107,7 @@ class Hub:
         self._ears = ears
         self._records = records
         self._watchers: list[Watcher] = []
+        self._broken: set[int] = set()  # heads whose failing alarms were logged
         self._stopped = False
 
     def watch(self, watcher: Watcher) -> None:
@@ -170,11 +171,16 @@ class Hub:
     def _step(self, event: Event) -> Sequence[Effect]:
         """A failing step is logged and counted; the clocks go on."""
         try:
-            return self.salon.step(event)
+            effects = self.salon.step(event)
         except Exception:
             self.failures += 1
             log.exception("event failed: %r", event)
             return ()
+        for number in self.salon.broken.keys() - self._broken:
+            self.failures += 1
+            log.error("alarms of head %d failed", number, exc_info=self.salon.broken[number])
+            self._broken.add(number)
+        return effects
 
     def _carry_out(self, event: Event, effects: Sequence[Effect]) -> None:
         for effect in effects:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
@@ -58,5 +59,5 @@ def _said_pieces(
     played: Played, sound_of: Callable[[str], Sound], studio: Studio
 ) -> Iterator[Piece]:
     for sentence in played.spoken:
-        words = sound_of(sentence.text)
+        words = sound_of(sentence.text) if sentence.text else Sound(session_sound.RATE, array("h"))
         yield studio.said(sentence.starts_at, sentence.say.priority, words, sentence.seconds)

@@ -58,7 +58,7 @@ def transcript(played: Played) -> list[TranscriptLine]:
             s.starts_at,
             s.say.chair or 0,
             "said" if s.say.priority == Priority.GUIDE else "call",
-            s.text,
+            s.text or "(tone)",
         )
         for s in played.spoken
     ]

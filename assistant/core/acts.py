@@ -165,11 +165,22 @@ def _burns(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
     if not head.legal("burned"):
         return not_now(head)
     head.file.burns_at = at
+    head.file.incidents.append((at, "burning was reported"))
     head.file.stopped_why = "burns"
     head.move("burned")
     if any(z.running for z in head.file.zones):
         return Outcome((), True)  # the call speaks
     return Outcome((reply("burns_nothing_on"),), True)
+
+
+def _take_up(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    """Confirmed: nothing burned. The clocks ran on all the while; the record keeps both moments."""
+    if head.file.burns_at is None or not head.legal("taken_up"):
+        return not_now(head)
+    head.file.incidents.append((at, "nothing burned: taken up again"))
+    head.file.burns_at, head.file.stopped_why = None, ""
+    head.move("taken_up")
+    return Outcome((reply("taken_up"),), True, True)
 
 
 _ACTS: dict[str, Act] = {
@@ -192,4 +203,5 @@ _ACTS: dict[str, Act] = {
     "comfortable": _comfortable,
     "note": _note,
     "burns": _burns,
+    "take_up": _take_up,
 }

@@ -1,6 +1,7 @@
 """What is spoken unasked: which call now, how often again, what "heard" and "quiet" do.
 
-Priorities and repeats are PRIORITY 1 every 10 s until resolved; 2 after 30 s, 60 s, then every
+Priorities and repeats are PRIORITY 1 every 10 s until resolved, every second time its tone alone
+(while it speaks nobody is heard: "it burns" must get through); 2 after 30 s, 60 s, then every
 60 s; 3 once more after 60 s, then only on the board. In the style of alarm standards (an
 acknowledged signal returns, a pause never hides a new alarm); no compliance is claimed.
 """
@@ -27,6 +28,7 @@ class Call:
     alarm: Alarm
     said: int = 0
     next_at: float = 0.0
+    tone_next: bool = False  # the words were just said: the next time its tone will do
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,7 @@ class Spoken:
 
     alarms: tuple[Alarm, ...]
     repeat: int  # 0 the first time
+    tone_only: bool = False
 
     @property
     def priority(self) -> Priority:
@@ -82,10 +85,11 @@ class CallTable:
             due = [c for c in due if c not in family]
             alarms = [c.alarm for c in family]
             alarms += [a for a in known if self._soon(first.alarm, a, now)]
-            sentences.append(Spoken(tuple(alarms[:MOST_ITEMS]), first.said))
+            tone_only = all(c.tone_next for c in family)
+            sentences.append(Spoken(tuple(alarms[:MOST_ITEMS]), first.said, tone_only))
             for alarm in alarms[:MOST_ITEMS]:
-                self._said(alarm, now)
-        return sentences
+                self._said(alarm, now, tone_only)
+        return _one_tone(sentences)
 
     def next_moment(self, now: float, held: Collection[int] = ()) -> float | None:
         """When a call is to be spoken again, if nothing else happens."""
@@ -103,6 +107,7 @@ class CallTable:
         ]
         for call in sounded:
             call.next_at = _NEVER if call.alarm.kind in ADVICE else now + HEARD_PAUSES
+            call.tone_next = False
         return [call.alarm for call in sounded]
 
     def quiet(self, now: float) -> None:
@@ -114,6 +119,7 @@ class CallTable:
         for call in self._calls.values():
             if call.said and call.next_at < _NEVER:
                 call.next_at = min(call.next_at, now)
+                call.tone_next = False
 
     def cut(self, keys: Iterable[str], now: float) -> None:
         """A sentence was cut or never sounded: what is still true comes back."""
@@ -121,6 +127,7 @@ class CallTable:
             if (call := self._calls.get(key)) is not None:
                 call.next_at = min(call.next_at, now + 1.0)
                 call.said = max(0, call.said - 1)
+                call.tone_next = False
 
     def up(self) -> list[Alarm]:
         """Every alarm that is up, most urgent first."""
@@ -154,10 +161,20 @@ class CallTable:
             and other.key not in self._calls
         )
 
-    def _said(self, alarm: Alarm, now: float) -> None:
+    def _said(self, alarm: Alarm, now: float, tone_only: bool) -> None:
         call = self._calls.setdefault(alarm.key, Call(alarm))
         call.said += 1
+        call.tone_next = alarm.priority == Priority.LIMIT and not tone_only
         call.next_at = now + _pause(alarm, call.said)
+
+
+def _one_tone(sentences: list[Spoken]) -> list[Spoken]:
+    """One tone says as much as two, and none is needed beside a limit in words."""
+    words = [s for s in sentences if not s.tone_only]
+    tones = [alarm for s in sentences if s.tone_only for alarm in s.alarms]
+    if not tones or any(s.priority == Priority.LIMIT for s in words):
+        return words
+    return [Spoken(tuple(tones), 1, tone_only=True), *words]
 
 
 def _family(alarm: Alarm) -> str:

@@ -14,8 +14,13 @@ from assistant.core.rule import SalonRule
 
 def all_ready(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
     """Every zone that is on is as wished."""
-    names = tuple(run.zone.name for run in head.running() if run.ready_at is None)
+    names = tuple(run.zone.name for run in _open(head))
     return ready(head, replace(intent, zones=names), at, rule)
+
+
+def _open(head: Head) -> list[ZoneRun]:
+    """Zones that still have to be looked at."""
+    return [run for run in head.running() if run.ready_at is None or head.in_doubt(run)]
 
 
 def _checked(head: Head, intent: Intent, at: float) -> list[ZoneRun]:
@@ -26,7 +31,7 @@ def _checked(head: Head, intent: Intent, at: float) -> list[ZoneRun]:
     running = head.running()
     if intent.zone:
         return [run for run in running if run.zone.name == intent.zone]
-    open_ones = [run for run in running if run.ready_at is None]
+    open_ones = _open(head)
     asked = [run for run in open_ones if run.zone.name in intent.zones]
     due = [run for run in open_ones if _look_at(head, run) <= at]
     return asked or due or (open_ones if len(open_ones) == 1 else [])
@@ -38,7 +43,7 @@ def _look_at(head: Head, run: ZoneRun) -> float:
 
 def _no_zone(head: Head, intent: Intent) -> Outcome:
     """An answer to a check that nobody can place."""
-    names = tuple(run.zone.name for run in head.running() if run.ready_at is None)
+    names = tuple(run.zone.name for run in _open(head))
     if len(names) > 1 and head.legal("checked") and not intent.zone:
         return said(reply("which_zone", asks="check", zones=names))
     return not_now(head)

@@ -18,15 +18,18 @@ from assistant.core.head import Head, ZoneRun
 
 BEFORE_LIMIT = 3 * MINUTE  # "three minutes to a limit"
 RINSE_TAKES = 5 * MINUTE  # a rinse announced and not reported done by then is asked after
+AT_LIMIT_ASK = 2 * MINUTE  # and as soon as this if the limit has come: "rinsing" may be misheard
 
 Kind = Literal[
-    "burns", "limit", "uncertain", "near", "due", "start", "bowl", "pace", "rinsing", "window",
-    "check", "microphone", "loudspeaker", "disk",
+    "burns", "limit", "left_in", "uncertain", "broken", "near", "due", "start", "bowl", "pace",
+    "rinsing", "window", "check", "microphone", "loudspeaker", "disk",
 ]  # fmt: skip
 
 PRIORITY: dict[Kind, Priority] = {
     "burns": Priority.LIMIT,
     "limit": Priority.LIMIT,
+    "left_in": Priority.LIMIT,
+    "broken": Priority.LIMIT,
     "uncertain": Priority.LIMIT,
     "loudspeaker": Priority.LIMIT,
     "near": Priority.DUE,
@@ -44,7 +47,8 @@ PRIORITY: dict[Kind, Priority] = {
 FORESEEN = frozenset({"pace", "bowl"})  # said twice, then left to the board
 ADVICE = frozenset({"pace", "bowl", "start", "check", "window", "disk", "microphone"})
 
-_OF_A_ZONE: tuple[Kind, ...] = ("limit", "near", "due", "window", "check")  # strongest first
+# strongest first
+_OF_A_ZONE: tuple[Kind, ...] = ("limit", "left_in", "rinsing", "near", "due", "window", "check")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +83,25 @@ def alarms(head: Head) -> list[Alarm]:
     unrinsed = any(z.running and z.rinsing_at is None for z in file.zones)
     if file.burns_at is not None and unrinsed:
         found.append(Alarm("burns", head.chair, head.number, "", file.burns_at, file.burns_at))
-    if file.uncertain_since is not None and any(z.running for z in file.zones):
-        found.append(Alarm("uncertain", head.chair, head.number, "", file.uncertain_since))
+    return [*found, *_doubts(head)]
+
+
+def bare_limits(head: Head) -> list[Alarm]:
+    """The limits alone, and that the rest of this head could not be worked out.
+
+    For a head whose alarms raise an error: the other chairs, and its own limits, must not fall
+    silent for it.
+    """
+    since = max((z.on_at for z in head.file.zones if z.on_at), default=head.file.opened_at)
+    found = [Alarm("broken", head.chair, head.number, "", since, since)]
+    shared = {n for n, stage in enumerate(head.recipe.stages) if stage.counts_from == "shared"}
+    starts = [(z.stage, z.on_at) for z in head.file.zones if z.on_at is not None]
+    for run in head.file.zones:
+        if run.running and run.on_at is not None:
+            first = min(at for n, at in starts if n == run.stage)
+            began = first if run.stage in shared else run.on_at
+            at = began + run.zone.window.limit_minutes * MINUTE
+            found.append(Alarm("limit", head.chair, head.number, run.zone.name, at, at))
     return found
 
 
@@ -120,7 +141,9 @@ def _zone_alarms(head: Head, run: ZoneRun) -> Iterator[Alarm]:
         return Alarm(kind, head.chair, head.number, name, at, clock.limit_at)
 
     if run.rinsing_at is not None:
-        yield alarm("rinsing", run.rinsing_at + RINSE_TAKES)
+        asked = run.rinsing_at + RINSE_TAKES
+        yield alarm("left_in", max(asked, clock.limit_at))
+        yield alarm("rinsing", min(asked, max(run.rinsing_at + AT_LIMIT_ASK, clock.limit_at)))
         return
     yield alarm("limit", clock.limit_at)
     if clock.limit_at - BEFORE_LIMIT > clock.started_at:
@@ -131,6 +154,13 @@ def _zone_alarms(head: Head, run: ZoneRun) -> Iterator[Alarm]:
     yield alarm("due", max(look, clock.target_at))
     if look < clock.target_at:
         yield alarm("window" if _opens_window(head, run) else "check", look)
+
+
+def _doubts(head: Head) -> Iterator[Alarm]:
+    since = head.file.uncertain_since
+    for run in head.file.zones:
+        if since is not None and head.in_doubt(run):
+            yield Alarm("uncertain", head.chair, head.number, run.zone.name, since)
 
 
 def _opens_window(head: Head, run: ZoneRun) -> bool:

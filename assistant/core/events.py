@@ -24,6 +24,7 @@ Mode = Literal[
     "confirm",
     "which",
     "number",
+    "lesson",
 ]
 Device = Literal["microphone", "loudspeaker", "disk"]
 
@@ -48,6 +49,8 @@ class SessionStarted:
     utc: float  # seconds since 1970, for the record only
     chairs: int
     recipes: tuple[tuple[str, str], ...]  # (file name, its text)
+    trainee: str = ""  # a pseudonym: the heads of this session are taught
+    levels: tuple[tuple[str, int], ...] = ()  # (step, level) as they stood at the beginning
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +137,7 @@ class Say:
     values: tuple[tuple[str, Value], ...] = ()
     call: str = ""
     asks: Mode | None = None  # a question: this mode needs no wake word for some seconds after
+    tone_only: bool = False  # a limit between two times in words
     fresh: bool = False  # a call that was never said yet: it goes before repeated ones
 
     def value(self, name: str) -> Value:

@@ -16,6 +16,7 @@ from transitions import Machine
 
 from assistant.core import clocks
 from assistant.core.clocks import ZoneClock
+from assistant.core.levels import Lesson
 from assistant.core.recipe import Recipe, Stage, Zone
 
 GATE = ("alert test", "scalp", "gloves", "leaflet", "age")
@@ -46,6 +47,8 @@ TRANSITIONS: list[dict[str, Any]] = [
     {"trigger": "checked", "source": ["mix", "place", "pass", "develop"], "dest": None},
     *_moves("done", "finish", "finish closed"),
     {"trigger": "burned", "source": [s for s in STATES if s not in ("closed",)], "dest": "stopped"},
+    # "it burns" was misheard, or nothing burned: taken up again by a confirmed command
+    *_moves("taken_up", "stopped", "gate mix place pass develop rinse finish"),
     {"trigger": "ended", "source": [s for s in STATES if s != "closed"], "dest": "closed"},
 ]  # fmt: skip
 
@@ -93,11 +96,13 @@ class HeadFile:
     finished: int = 0
     stopped_why: str = ""
     burns_at: float | None = None
+    incidents: list[tuple[float, str]] = field(default_factory=list)
     uncertain_since: float | None = None
     told: int = 0  # how many parts of the present instruction were told
     comfort: list[float] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     ended_at: float | None = None
+    lesson: Lesson | None = None  # a trainee follows this service
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +202,13 @@ class Head:
     def running(self, stage: int | None = None) -> list[ZoneRun]:
         """Zones with product on and no rinse begun."""
         return [z for z in self.zones(stage) if z.running and z.rinsing_at is None]
+
+    def in_doubt(self, run: ZoneRun) -> bool:
+        """Whether its minutes are in doubt since a gap and nobody has looked at it since."""
+        since = self.file.uncertain_since
+        if since is None or not run.running or run.on_at is None or run.on_at > since:
+            return False
+        return run.rinsing_at is None and all(at < since for at, _ in run.checks)
 
     def rinse_window(self, stage: int | None = None) -> clocks.RinseWindow | None:
         """The rinse window of the zones that are on, or None if none is."""

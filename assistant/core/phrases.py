@@ -21,7 +21,9 @@ class Phrases:
     phrases: Mapping[str, str]
 
     def sentence(self, say: Say) -> str:
-        """The words of a Say; `KeyError` if the phrase or a value is missing (tests forbid it)."""
+        """The words of a Say, none if it is a tone; `KeyError` for a phrase that is not there."""
+        if say.tone_only:
+            return ""
         return render(self.phrases[say.phrase], dict(say.values))
 
     def is_example(self, phrase: str) -> bool:

@@ -74,6 +74,7 @@ class ServiceRecord:
     opened_at: float
     ended_at: float | None
     burns_at: float | None
+    incidents: tuple[tuple[float, str], ...]  # what was said of burning, and when
     gate: tuple[tuple[str, str], ...]
     bowls: tuple[BowlRecord, ...]
     zones: tuple[ZoneRecord, ...]  # in the order they were put on
@@ -98,6 +99,7 @@ def record_of(head: Head) -> ServiceRecord:
         file.opened_at,
         file.ended_at,
         file.burns_at,
+        tuple(file.incidents),
         tuple(file.gate.items()),
         _bowls(head),
         tuple(_zone(head.recipe, run) for run in zones),

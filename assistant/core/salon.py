@@ -48,7 +48,6 @@ from assistant.core.talk import FIRM, Pending, Question, Talk, Undo
 from assistant.core.wording import call_phrase
 
 HELLO_AFTER = 5.0  # seconds away that are worth a word
-NO_LOOK = ("note", "comfortable")  # nobody looks at the hair for these: a doubt stays
 
 
 class Salon:
@@ -67,6 +66,7 @@ class Salon:
         self.calls = CallTable()
         self.talk = Talk()
         self.lost: dict[Device, float] = {}
+        self.broken: dict[int, Exception] = {}  # heads whose alarms cannot be worked out
         self.now = 0.0
         self._said = 0
         self._alarms: list[Alarm] | None = None
@@ -204,8 +204,6 @@ class Salon:
         outcome = acts.act(head, intent, at, self.rule)
         replies = [*outcome.replies]
         if outcome.changed:
-            if intent.name not in NO_LOOK:
-                head.file.uncertain_since = None  # somebody has looked
             undo = Undo(at, head.chair, before, intent.name)
             self.talk.undo = None if intent.name == "burns" else undo
         if outcome.instruct:
@@ -224,6 +222,7 @@ class Salon:
         for head in self.heads.values():
             if not event.certain and any(z.running for z in head.file.zones):
                 head.file.uncertain_since = at
+                self.talk.undo = None  # a look back must not take the doubt away
         away = max(1, round(event.away_seconds / 60))
         return [self.say(reply("resumed", away=away) if event.certain else reply("power_lost"))]
 
@@ -241,10 +240,18 @@ class Salon:
             self._alarms = None
 
     def _find_alarms(self) -> list[Alarm]:
-        found = [alarm for head in self.heads.values() for alarm in due.alarms(head)]
+        found = [alarm for head in self.heads.values() for alarm in self._alarms_of(head)]
         return found + [
             Alarm(device, None, 0, device, since) for device, since in self.lost.items()
         ]
+
+    def _alarms_of(self, head: Head) -> list[Alarm]:
+        """One head's alarms. What cannot be worked out must not silence the other chairs."""
+        try:
+            return due.alarms(head)
+        except Exception as error:  # noqa: BLE001 - whatever it is, the others go on
+            self.broken[head.number] = error
+            return due.bare_limits(head)
 
     def _held(self) -> list[int]:
         """Heads whose checks wait: in the middle of a pass, or while we wait for an answer."""
@@ -267,7 +274,7 @@ class Salon:
         first = spoken.alarms[0]
         call = " ".join(alarm.key for alarm in spoken.alarms)
         say = self.say(Reply(phrase, values, asks), first.chair, spoken.priority, call)
-        return replace(say, fresh=not spoken.repeat)
+        return replace(say, fresh=not spoken.repeat, tone_only=spoken.tone_only)
 
     # -------------------------------------------------------------- saying
 

@@ -74,9 +74,6 @@ def _heard(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     quieted = salon.calls.heard(chair, at)
     if not quieted:
         return [salon.say(reply("nothing_called"))]
-    for alarm in quieted:
-        if alarm.kind == "uncertain" and alarm.chair in salon.heads:
-            salon.heads[alarm.chair].file.uncertain_since = None
     return [salon.say(reply("heard"))]
 
 

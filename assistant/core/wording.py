@@ -12,11 +12,13 @@ _ASKS: dict[str, Mode] = {
     "limit": "call",
     "near": "check",
     "rinsing": "rinse",
+    "left_in": "rinse",
     "pace": "call",
     "bowl": "call",
     "start": "call",
     "burns": "call",
-    "uncertain": "call",
+    "uncertain": "check",
+    "broken": "call",
     "microphone": "call",
     "loudspeaker": "call",
     "disk": "call",
@@ -30,16 +32,17 @@ def call_phrase(
     kinds = {alarm.kind for alarm in spoken.alarms if alarm.at <= at}
     first = spoken.alarms[0]
     kind = "window" if "window" in kinds else first.kind
-    late = int((at - first.at) // 60)
+    late = {int((at - alarm.at) // 60) for alarm in spoken.alarms}
     phrase = f"call_{kind}"
-    if kind in ("limit", "due") and spoken.repeat and late >= 1:
+    # zones that are late by different minutes get no number: it would be wrong for one of them
+    if kind in ("limit", "due") and spoken.repeat and len(late) == 1 and min(late) >= 1:
         phrase += "_late"
     by_limit = sorted(spoken.alarms, key=lambda alarm: alarm.limit_at)
     values: dict[str, Value] = {"zones": tuple(alarm.subject for alarm in by_limit)}
     if first.chair is not None:
         values["chair"] = first.chair
     if phrase.endswith("_late"):
-        values["late"] = late
+        values["late"] = late.pop()
     if kind == "near":
         values["left"] = max(1, round((first.limit_at - at) / 60))
     return phrase, tuple(values.items()), _ASKS[kind]

@@ -146,13 +146,15 @@ class Voice:
     def _begin(self, say: Say) -> Iterator[array[int]]:
         """Tone and words as blocks; from here on the gate is shut."""
         text = self._texts[say.id]
-        made = self._render(text)
         rate = self._open().rate
-        samples = tones.lead(say.priority, rate).samples + resample(made.sound, rate).samples
+        made = self._render(text) if text else None
+        words = resample(made.sound, rate).samples if made else array("h")
+        samples = tones.lead(say.priority, rate).samples + words
         if self._now() - self._silent_since > ASLEEP:
             samples = array("h", bytes(2 * round(WAKE * rate))) + samples
         self._gate.speaks(self._now(), text)
-        self._sounds(made.spoken)
+        if made:
+            self._sounds(made.spoken)
         return _blocks(samples, round(BLOCK * rate), volume(self._noise()))
 
     def _open(self) -> Loudspeaker:

@@ -119,8 +119,12 @@ def _limit_called(day: Day, zone: ZoneTruth, found: Found, where: str, until: fl
     (found.running if ready == zone.limit else found.back).append(late)
     if ready == zone.limit and _present(day, zone.limit, 30) and key in day.log.sounded:
         found.heard.append(day.log.sounded[key] - zone.limit)
-    gap = _longest_silence(day, [zone.limit, *calls, ended])
-    found.repeats.check(gap <= REPEATED, f"{where}: {gap:.1f} s without a call past the limit")
+    # a limit of another chair in words stands in for this one's tone, never for its words
+    own = _longest_silence(day, [zone.limit, *calls, ended])
+    urgent = [at for at in day.log.urgent if zone.limit < at < ended]
+    gap = _longest_silence(day, sorted([zone.limit, *calls, *urgent, ended]))
+    good = own <= 2 * REPEATED and gap <= REPEATED
+    found.repeats.check(good, f"{where}: {own:.1f} s without a call past the limit, {gap:.1f} any")
     for _, back in day.log.away:
         if zone.limit <= back < ended - LATE_BACK:
             again = any(back <= call <= back + LATE_BACK for call in calls)

@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from random import Random
 
-from assistant.core.events import Effect, Event, Heard, Mode, Say, SessionStarted
+from assistant.core.events import Effect, Event, Heard, Mode, Priority, Say, SessionStarted
 from assistant.core.head import Head
 from assistant.core.intents import Words
 from assistant.core.phrases import Phrases
@@ -61,6 +61,7 @@ class Log:
     """What was observed from outside, in true seconds."""
 
     calls: dict[str, list[float]] = field(default_factory=dict)  # call key -> when spoken
+    urgent: list[float] = field(default_factory=list)  # when anything of priority 1 was spoken
     away: list[tuple[float, float]] = field(default_factory=list)
     sounded: dict[str, float] = field(default_factory=dict)  # limit key -> first heard in the room
     failures: int = 0
@@ -194,6 +195,8 @@ class Day:
         self.log.events += 1
         for effect in effects:
             if isinstance(effect, Say):
+                if effect.priority == Priority.LIMIT:
+                    self.log.urgent.append(self.machine.true)
                 for key in effect.call.split():
                     self.log.calls.setdefault(key, []).append(self.machine.true)
         if self._voice.to:

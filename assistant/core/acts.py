@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.core import checks, gate, numbers
+from assistant.core import checks, gate, numbers, teaching
 from assistant.core.head import Head
 from assistant.core.intents import Intent
 from assistant.core.replies import Outcome, not_now, reply, said
@@ -59,6 +59,7 @@ def _zone_on(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
         return said(reply("already_on", zone=run.zone.name))
     if (head.step().stage, run.zone.bowl) not in head.file.mixed:
         return said(reply("bowl_first", bowl=run.zone.bowl))
+    early = teaching.out_of_order(head, run)
     run.on_at = at
     head.move("zone_on")
     clock = head.clock(run)
@@ -70,6 +71,7 @@ def _zone_on(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
                 check=numbers.minutes(clock.check_from_at - at),
                 limit=numbers.minutes(clock.limit_at - at),
             ),
+            *early,
         ),
         True,
         True,
@@ -203,5 +205,7 @@ _ACTS: dict[str, Act] = {
     "comfortable": _comfortable,
     "note": _note,
     "burns": _burns,
+    **dict.fromkeys(("lesson_ratio", "lesson_volume", "lesson_minutes"), teaching.answered),
+    "lesson_skip": teaching.skipped,
     "take_up": _take_up,
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.core import numbers, plan_answers
+from assistant.core import numbers, plan_answers, teaching
 from assistant.core.clocks import MINUTE, planned_start
 from assistant.core.due import Alarm, waiting
 from assistant.core.head import GATE, Head, ZoneRun
@@ -18,7 +18,7 @@ from assistant.core.replies import Reply, reply
 
 def instruct(head: Head, at: float) -> list[Reply]:
     """The present step, or its next part if the first was told."""
-    return _INSTRUCT[head.step().kind](head, at)
+    return teaching.taught(head, _INSTRUCT[head.step().kind](head, at), at)
 
 
 def _gate(head: Head, at: float) -> list[Reply]:
@@ -46,7 +46,7 @@ def _place(head: Head, at: float) -> list[Reply]:
     run = head.zone(head.step().subject)
     assert run is not None  # a place step names a zone of its stage
     parts = _parts(head, run, at)
-    told = min(head.file.told, len(parts))
+    told = min(max(0, head.file.told - teaching.held_back(head)), len(parts))
     if told == len(parts):
         return [reply("say_when_on", asks="guide", zone=run.zone.name)]
     return [parts[told]]
@@ -122,6 +122,7 @@ _INSTRUCT: dict[str, Callable[[Head, float], list[Reply]]] = {
 
 def answer(head: Head, intent: Intent, at: float) -> list[Reply]:
     """The answer to a question about this head."""
+    teaching.looked_up(head, intent.name)
     return _ANSWERS[intent.name](head, intent, at)
 
 
@@ -173,15 +174,10 @@ def _ratio(head: Head, intent: Intent, at: float) -> list[Reply]:
 
 
 def _why(head: Head, intent: Intent, at: float) -> list[Reply]:
-    step = head.step()
-    if step.kind == "place" and (run := head.zone(step.subject)) is not None:
-        return [reply("say_text", text=run.zone.why)]
-    if step.kind == "mix":
-        bowl = head.stage().bowl(step.subject)
-        return [reply("say_text", text=bowl.why or head.recipe.why)]
-    if step.kind in ("gate", "develop", "rinse"):
+    step, why = head.step(), teaching.reason(head)
+    if not why and step.kind in ("gate", "develop", "rinse"):
         return [reply(f"why_{step.kind}")]
-    return [reply("say_text", text=head.recipe.why)]
+    return [reply("say_text", text=why or head.recipe.why)]
 
 
 def _back(head: Head, intent: Intent, at: float) -> list[Reply]:

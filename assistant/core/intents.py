@@ -18,7 +18,7 @@ from assistant.core.events import Mode
 UNKNOWN = "[unk]"
 # Questions that wait for an answer: what is said then and is none gets "once more?". After a
 # call, talk in the room is just talk.
-INSISTING: frozenset[Mode] = frozenset({"gate", "confirm", "which", "number"})
+INSISTING: frozenset[Mode] = frozenset({"gate", "confirm", "which", "number", "lesson"})
 Risk = Literal["ask", "start", "stop", "alarm"]
 
 

@@ -13,7 +13,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Literal, TypeVar
 
+from assistant.core.asked_mix import SAYABLE
 from assistant.core.mix import Ratio
+from assistant.core.numbers import LARGEST
+from assistant.core.peroxide import volume_from_percent
 from assistant.core.shades import Shade
 from assistant.errors import SumError
 
@@ -22,6 +25,10 @@ HairState = Literal["dry", "damp"]
 Place = Literal["basin", "chair"]
 CountsFrom = Literal["own", "shared"]
 Grade = Literal["A", "B", "C", "P", "M"]
+# What a trainee is asked at a step. The right answer is never written down a second time: it is
+# read from the field that the question is about.
+BowlChallenge = Literal["ratio", "volume"]
+ZoneChallenge = Literal["check", "target", "limit"]
 T = TypeVar("T", "Bowl", "Zone")
 
 
@@ -54,6 +61,13 @@ class Bowl:
     grade: Grade
     shade: str = ""  # digits only, e.g. "7.1"; the tone's name differs between makers
     why: str = ""
+    challenge: BowlChallenge = "ratio"
+
+    def challenged(self) -> Ratio | int | None:
+        """The right answer to this bowl's question; None if no voice could give it."""
+        if self.challenge == "ratio":
+            return self.ratio if self.ratio in SAYABLE else None
+        return _whole(self.developer_percent and volume_from_percent(self.developer_percent))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +88,16 @@ class Zone:
     optional: bool = False  # may be left out by saying so (a face frame, ends that need nothing)
     wait_for_start: bool = False  # starts late so that one rinse serves all (a toner on the ends)
     start_after_minutes: float = 0  # shared total only: on so long after the first zone (hot roots)
+    challenge: ZoneChallenge = "check"
+
+    def challenged(self) -> int | None:
+        """The minutes that answer this zone's question; None if no voice could give them."""
+        minutes: dict[ZoneChallenge, float] = {
+            "check": self.window.check_from_minutes,
+            "target": self.window.target_minutes,
+            "limit": self.window.limit_minutes,
+        }
+        return _whole(minutes[self.challenge])
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +114,7 @@ class Stage:
     zones: tuple[Zone, ...]
     rinse_order: tuple[str, ...]
     rinse: str  # how to rinse, in one sentence
+    rinse_why: str = ""
 
     def zone(self, name: str) -> Zone:
         """The zone of that name; `KeyError` if this stage has none."""
@@ -116,6 +141,7 @@ class Recipe:
     finish: tuple[str, ...]  # finishing steps, one action each
     cautions: tuple[str, ...]
     home_care: tuple[str, ...] = field(default=())
+    finish_why: tuple[str, ...] = ()  # a reason for each finishing step, in their order
 
     def zones(self) -> Iterator[tuple[int, Zone]]:
         """Every zone with the index of its stage, in order of application."""
@@ -142,6 +168,9 @@ def problems(recipe: Recipe) -> list[Problem]:
         )
     if not recipe.stages:
         found.append(Problem(("stages",), "the recipe has no stage", "add at least one stage"))
+    if recipe.finish_why and len(recipe.finish_why) != len(recipe.finish):
+        what = f"{len(recipe.finish_why)} reasons for {len(recipe.finish)} finishing steps"
+        found.append(Problem(("finish_why",), what, "write one for each step, or none at all"))
     for index, stage in enumerate(recipe.stages):
         found.extend(_stage_problems(("stages", index), stage))
     return found
@@ -189,6 +218,9 @@ def _bowl_problems(at: tuple[str | int, ...], bowl: Bowl) -> Iterator[Problem]:
             f"{bowl.developer_percent:g} % is outside 0 to 12 %",
             "write the developer's peroxide percentage (20 volume is 6)",
         )
+    if bowl.challenge == "volume" and bowl.challenged() is None:
+        what = f"{bowl.developer_percent:g} % is no whole volume, so nobody can answer it"
+        yield Problem((*at, "challenge"), what, "write challenge: ratio")
     if bowl.shade and (told := _shade_problem(bowl.shade)) is not None:
         yield Problem((*at, "shade"), *told)
     if bowl.use_within_minutes <= 0:
@@ -228,12 +260,21 @@ def _zone_problems(at: tuple[str | int, ...], zone: Zone, bowls: list[str]) -> I
     for name in ("check_from_minutes", "check_every_minutes"):
         if getattr(window, name) <= 0:
             yield Problem((*at, "window", name), "must be above 0", "write minutes above 0")
+    if zone.challenge != "check" and zone.challenged() is None:
+        what = f"the {zone.challenge} is no whole number of minutes, so nobody can answer it"
+        yield Problem((*at, "challenge"), what, "ask for another one: check, target or limit")
     if zone.apply_minutes <= 0:
         yield Problem((*at, "apply_minutes"), "must be above 0", "write the minutes of a pass")
     if zone.depth_cm < 0:
         yield Problem((*at, "depth_cm"), "a depth is not negative", "0 means the whole length")
     if zone.section_mm <= 0:
         yield Problem((*at, "section_mm"), "must be above 0", "write the thickness of a section")
+
+
+def _whole(number: float) -> int | None:
+    """A number that can be said as an answer."""
+    near = round(number)
+    return near if abs(number - near) < 1e-6 and 1 <= near <= LARGEST else None
 
 
 def _named(items: tuple[T, ...], name: str) -> T:

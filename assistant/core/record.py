@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from assistant.core.debrief import debrief
 from assistant.core.head import Head, ZoneRun
 from assistant.core.recipe import Recipe
 
@@ -63,6 +64,24 @@ class ZoneRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class LessonRecord:
+    """What a trainee's progress is made of; spans in seconds. Levels are derived from `runs`."""
+
+    trainee: str
+    runs: tuple[tuple[str, str, str], ...]  # step, how it went, why if it was not clean
+    answers_right: int
+    answers_asked: int
+    early_zones: int
+    looks: int
+    looks_late: int
+    zones_over: int
+    pass_real: float
+    pass_planned: float
+    spread: float
+    silences: int
+
+
+@dataclass(frozen=True, slots=True)
 class ServiceRecord:
     """One service on one head."""
 
@@ -80,6 +99,7 @@ class ServiceRecord:
     zones: tuple[ZoneRecord, ...]  # in the order they were put on
     notes: tuple[str, ...]
     home_care: tuple[str, ...]
+    lesson: LessonRecord | None = None  # a trainee followed it
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data, ready for JSON."""
@@ -105,6 +125,25 @@ def record_of(head: Head) -> ServiceRecord:
         tuple(_zone(head.recipe, run) for run in zones),
         tuple(file.notes),
         head.recipe.home_care,
+        _lesson(head),
+    )
+
+
+def _lesson(head: Head) -> LessonRecord | None:
+    if head.file.lesson is None:
+        return None
+    of = debrief(head)
+    return LessonRecord(
+        of.trainee,
+        tuple((str(went.step), went.outcome, went.why) for went in of.steps),
+        *of.answers,
+        len(of.early),
+        len(of.looks),
+        len(of.late),
+        len(of.over),
+        *of.pass_seconds,
+        max((spread.real for spread in of.spreads), default=0.0),
+        len(of.silences),
     )
 
 

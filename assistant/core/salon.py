@@ -63,6 +63,7 @@ class Salon:
         self.names = names_of(words, recipes, chairs)
         self.heads: dict[int, Head] = {}  # the last head of each chair
         self.history: list[Head] = []
+        self.started: SessionStarted | None = None
         self.calls = CallTable()
         self.talk = Talk()
         self.lost: dict[Device, float] = {}
@@ -90,6 +91,7 @@ class Salon:
     def _take(self, event: Event, at: float) -> list[Effect]:
         match event:
             case SessionStarted():
+                self.started = event
                 return [self.say(reply("hello"))]
             case Heard():
                 return self._heard(event, at)

@@ -6,16 +6,18 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from assistant.core import answers, plan_answers
+from assistant.core import answers, debrief, debrief_words, due, plan_answers, teaching
 from assistant.core.events import Effect, Mode
 from assistant.core.head import Head
 from assistant.core.intents import Command, Intent, examples
+from assistant.core.levels import Lesson, Level
 from assistant.core.replies import Reply, reply
 from assistant.core.talk import FITTING
 
 if TYPE_CHECKING:
     from assistant.core.salon import Salon
 
+DEBRIEF_TAKES = 30.0  # seconds of four sentences: nothing may come due meanwhile
 
 def about(name: str) -> bool:
     """Whether a command is about the salon, not about one head."""
@@ -62,11 +64,20 @@ def _open(salon: Salon, intent: Intent, at: float) -> list[Effect]:
         return [salon.say(reply("chair_taken", chair=chair, recipe=taken.recipe.name))]
     recipe = salon.recipes[intent.recipe]
     head = Head(chair, len(salon.history) + 1, recipe, at)
+    head.file.lesson = _lesson(salon)
     salon.heads[chair] = head
     salon.history.append(head)
     salon.talk.undo = None  # the last act belonged to who sat here before
     opened = reply("opened", chair=chair, recipe=recipe.name)
     return salon.replies(head, [opened, *answers.instruct(head, at)])
+
+
+def _lesson(salon: Salon) -> Lesson | None:
+    """Whoever is taught in this session, with the levels it began with."""
+    start = salon.started
+    if start is None or not start.trainee:
+        return None
+    return Lesson(start.trainee, {step: Level(level) for step, level in start.levels})
 
 
 def _heard(salon: Salon, intent: Intent, at: float) -> list[Effect]:
@@ -145,9 +156,31 @@ def _leave_it(salon: Salon, intent: Intent, at: float) -> list[Effect]:
 def _which_number(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     question = salon.talk.question
     if question is None or question.mode != "number" or question.chair not in salon.heads:
-        return [salon.say(reply("nothing_asked"))]
+        return _lesson_number(salon, intent, at)
     salon.talk.question = None
     return salon.change(salon.heads[question.chair], intent, at)
+
+
+def _lesson_number(salon: Salon, intent: Intent, at: float) -> list[Effect]:
+    """A number nobody but a trainee was asked for."""
+    chairs = [c for c, head in salon.heads.items() if teaching.open_question(head) is not None]
+    question = salon.talk.question
+    if question is not None and question.chair in chairs:
+        chairs = [question.chair]
+    if len(chairs) != 1 or intent.chair not in (None, chairs[0]):
+        return [salon.say(reply("nothing_asked"))]
+    return salon.change(salon.heads[chairs[0]], replace(intent, name="lesson_minutes"), at)
+
+
+def _debrief(salon: Salon, intent: Intent, at: float) -> list[Effect]:
+    """How it went: when a service is over, and never in the way of a call."""
+    over = [h for h in salon.history if not h.active and intent.chair in (None, h.chair)]
+    if not over:
+        return [salon.say(reply("debrief_later"))]
+    if due.true_now(salon.alarms(), at + DEBRIEF_TAKES):
+        return [salon.say(reply("debrief_not_now"))]
+    head = over[-1]
+    return salon.replies(head, debrief_words.spoken(debrief.debrief(head)))
 
 
 _COMMANDS: dict[str, Callable[[Salon, Intent, float], list[Effect]]] = {
@@ -164,4 +197,5 @@ _COMMANDS: dict[str, Callable[[Salon, Intent, float], list[Effect]]] = {
     "confirm": _confirm,
     "leave_it": _leave_it,
     "which_number": _which_number,
+    "debrief": _debrief,
 }

@@ -85,7 +85,7 @@ class Talk:
         if say.call:
             self._calls[say.id] = tuple(say.call.split())
             self.called_chair = say.chair
-        else:
+        elif not what.phrase.startswith("because"):  # "say again" means the step itself
             self.last = what
         firm = self.question is not None and self.question.mode in FIRM
         if what.asks is not None and not (say.call and firm):

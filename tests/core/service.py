@@ -5,6 +5,8 @@ The sentences come back as text; every sentence counts as spoken at once.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from assistant.core.events import ClockDue, Effect, Event, Heard, Say, SessionStarted, SpeechDone
 from assistant.core.head import Head
 from assistant.core.phrases import Phrases
@@ -26,14 +28,21 @@ GATE = (
 class Service:
     """One session with some recipes, on a clock that the test moves."""
 
-    def __init__(self, *recipes: Recipe, chairs: int = 4) -> None:
+    def __init__(
+        self,
+        *recipes: Recipe,
+        chairs: int = 4,
+        trainee: str = "",
+        levels: Mapping[str, int] | None = None,
+    ) -> None:
         self.words = load_commands()
         self.phrases: Phrases = load_phrases()
         self.salon = Salon(self.words, {r.name: r for r in recipes}, chairs, SalonRule())
         self.now = 0.0
         self.said: list[tuple[float, str]] = []
         self.effects: list[Effect] = []
-        self._step(SessionStarted(0.0, 0.0, chairs, ()))
+        known = tuple((levels or {}).items())
+        self._step(SessionStarted(0.0, 0.0, chairs, (), trainee, known))
 
     def at(self, time: str) -> Service:
         """Let the time come, with everything that falls due on the way."""

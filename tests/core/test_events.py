@@ -17,6 +17,7 @@ SAMPLES: dict[Any, Any] = {
     str: "chair two crown is on",
     bool: True,
     tuple[tuple[str, str], ...]: (("a.yaml", "version: 1"), ("b.yaml", "ä")),
+    tuple[tuple[str, int], ...]: (("root tap / tap / place / nape", 2),),
 }
 
 
@@ -39,6 +40,11 @@ def test_every_event_class_is_known() -> None:
 def test_every_event_round_trips(kind: type[Any]) -> None:
     event = sample(kind)
     assert decode(json.loads(json.dumps(encode(event)))) == event
+
+
+def test_a_journal_from_before_there_were_trainees_still_opens() -> None:
+    old = {"event": "SessionStarted", "at": 0.0, "utc": 5.0, "chairs": 2, "recipes": []}
+    assert decode(old) == events.SessionStarted(0.0, 5.0, 2, ())
 
 
 @pytest.mark.parametrize(

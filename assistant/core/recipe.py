@@ -67,7 +67,8 @@ class Bowl:
         """The right answer to this bowl's question; None if no voice could give it."""
         if self.challenge == "ratio":
             return self.ratio if self.ratio in SAYABLE else None
-        return _whole(self.developer_percent and volume_from_percent(self.developer_percent))
+        told = 0 < self.developer_percent <= 12
+        return _whole(volume_from_percent(self.developer_percent)) if told else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,8 +274,10 @@ def _zone_problems(at: tuple[str | int, ...], zone: Zone, bowls: list[str]) -> I
 
 def _whole(number: float) -> int | None:
     """A number that can be said as an answer."""
+    if not 0.5 < number < LARGEST + 0.5:  # neither is one that is no number at all
+        return None
     near = round(number)
-    return near if abs(number - near) < 1e-6 and 1 <= near <= LARGEST else None
+    return near if abs(number - near) < 1e-6 else None
 
 
 def _named(items: tuple[T, ...], name: str) -> T:

@@ -53,6 +53,14 @@ def told(text: str) -> list[tuple[int, str, str]]:
 
 
 TRAPS = [
+    ("challenge: target", "challenge: colour", "colour", "write one of them"),
+    ("challenge: target", "challenge: limit", "", ""),
+    (
+        "        grade: C\n        why",
+        "        grade: C\n        challenge: volume\n        why",
+        "",
+        "",
+    ),
     # old, new, what is told, the mend
     ('"1:2"', "1:2", "", ""),  # a ratio needs no quotes
     ('"1:2"', "1:1.5", "", ""),
@@ -98,6 +106,24 @@ def test_a_trap_is_told_with_line_and_mend(old: str, new: str, what: str, mend: 
     line, _, mended = found[0]
     assert line == line_of(TAP, old) + new.count("\n")
     assert mend in mended
+
+
+def test_a_question_that_no_voice_can_answer() -> None:
+    weak = spoilt(("developer_percent: 3", "developer_percent: 2\n        challenge: volume"))
+    [(line, what, mend)] = told(weak)
+    assert line == line_of(weak, "challenge: volume")
+    assert "2 % is no whole volume" in what
+    assert mend == "write challenge: ratio"
+    half = TAP.replace("limit_minutes: 25", "limit_minutes: 25.5")
+    assert ["the limit is no whole number of minutes" in what for _, what, _ in told(half)] == [
+        True
+    ]
+
+
+def test_a_reason_is_missing() -> None:
+    short = spoilt(("  - Rubbing roughens damp hair and dulls the shine\n", ""))
+    what, mend = "3 reasons for 4 finishing steps", "write one for each step, or none at all"
+    assert told(short) == [(line_of(short, "finish_why") + 1, what, mend)]
 
 
 def test_a_zone_without_a_bowl() -> None:

@@ -256,6 +256,16 @@ def test_cautions_defer_to_leaflet_local_codes_and_licensed_practice(recipe: Rec
 
 
 @EACH
+def test_a_trainee_hears_a_reason_and_a_question_for_every_step(recipe: Recipe) -> None:
+    assert len(recipe.finish_why) == len(recipe.finish)
+    for stage in recipe.stages:
+        assert stage.rinse_why
+        for part in (*stage.bowls, *stage.zones):
+            assert part.why, part.name
+            assert part.challenged() is not None, part.name
+
+
+@EACH
 def test_every_bowl_is_weighed_on_a_scale_of_whole_grams(recipe: Recipe) -> None:
     for bowl in bowls(recipe):
         weighed = mix_total(bowl.grams, bowl.ratio)
@@ -266,9 +276,9 @@ def test_every_bowl_is_weighed_on_a_scale_of_whole_grams(recipe: Recipe) -> None
 def spoken(recipe: Recipe) -> Iterator[str]:
     """Every text of a recipe that the program may say as a sentence of its own."""
     yield recipe.why
-    yield from recipe.finish
+    yield from (*recipe.finish, *recipe.finish_why)
     for stage in recipe.stages:
-        yield stage.rinse
+        yield from (stage.rinse, stage.rinse_why)
         yield from (bowl.why for bowl in stage.bowls)
         for z in stage.zones:
             yield from (z.tools, z.comb, z.technique, z.watch, z.why)
@@ -281,15 +291,19 @@ def test_what_is_spoken_is_short_and_reads_well(recipe: Recipe) -> None:
         assert re.fullmatch(r"[A-Z][a-z]*(?:,? [a-z]+)*", text), text  # no digit, sign, full stop
 
 
+# These answer a question of ours; said at any other time they do nothing.
+VALUES = ("which_number", "which_chair", "lesson_ratio")
+
+
 def commands_in(text: str, names: Names) -> list[Intent]:
-    """Every whole command among the words, but for a bare number or chair."""
+    """Every whole command among the words, but for a bare number, ratio or chair."""
     words, tokens = load_commands(), re.findall(r"[a-z']+", text.lower())
     found = []
     for start in range(len(tokens)):
         for end in range(start + 1, len(tokens) + 1):
             part = " ".join(tokens[start:end])
             meant = understand(part, words, names, "open", woken=True)
-            if isinstance(meant, Intent) and meant.name not in ("which_number", "which_chair"):
+            if isinstance(meant, Intent) and meant.name not in VALUES:
                 found.append(meant)
     return found
 

@@ -99,7 +99,8 @@ def _rinsing(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
     for run in runs:
         run.rinsing_at = at
     head.move("rinse_began")
-    return Outcome((reply("rinsing", zones=tuple(r.zone.name for r in runs)),), True)
+    noted = reply("rinsing", zones=tuple(r.zone.name for r in runs))
+    return Outcome((noted,), True, teaching.reads(head) and head.state == "rinse")
 
 
 def _rinsed(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
@@ -158,8 +159,21 @@ def _comfortable(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outc
 
 
 def _note(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
-    head.file.notes.append(intent.note)
-    return Outcome((reply("noted", note=intent.note),), True)
+    note = f"{intent.zone} {intent.note}".strip()
+    head.file.notes.append(note)
+    return Outcome((reply("noted", note=note),), True)
+
+
+def _outcome(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    """How colour or hair came out; what is said last holds."""
+    what = "colour" if intent.outcome else "hair"
+    head.file.outcome[what] = intent.outcome or intent.feel
+    return Outcome((reply("outcome_noted", what=what, how=head.file.outcome[what]),), True)
+
+
+def _home_care(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
+    head.file.home_care_at = at
+    return Outcome((reply("home_care_noted"),), True)
 
 
 def _burns(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
@@ -188,6 +202,7 @@ def _take_up(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
 _ACTS: dict[str, Act] = {
     **dict.fromkeys(gate.ANSWERS, gate.answer),
     "test_clear": gate.test_clear,
+    "line_same": gate.line_same,
     "mixed": _mixed,
     "starting": _starting,
     "zone_on": _zone_on,
@@ -204,6 +219,9 @@ _ACTS: dict[str, Act] = {
     "next": _next,
     "comfortable": _comfortable,
     "note": _note,
+    "outcome": _outcome,
+    "feel": _outcome,
+    "home_care": _home_care,
     "burns": _burns,
     **dict.fromkeys(("lesson_ratio", "lesson_volume", "lesson_minutes"), teaching.answered),
     "lesson_skip": teaching.skipped,

@@ -54,7 +54,7 @@ def taught(head: Head, plain: list[Reply], at: float) -> list[Reply]:
     lesson = head.file.lesson
     if lesson is None or (plain[:1] and plain[0].phrase == "place_wait"):
         return plain  # how long a zone may wait is a clock's matter, at every level
-    if lesson.level(step_name(head, head.step())) == Level.READ:
+    if reads(head):
         return [*plain, *_because(head, plain[-1])] if head.file.told == 0 else plain
     if not held_back(head):
         return plain
@@ -63,6 +63,12 @@ def taught(head: Head, plain: list[Reply], at: float) -> list[Reply]:
     if (asked := open_question(head)) is not None:
         asked.came = "looked up"
     return plain
+
+
+def reads(head: Head) -> bool:
+    """Whether a trainee is told the present step with its reason."""
+    lesson = head.file.lesson
+    return lesson is not None and lesson.level(step_name(head, head.step())) == Level.READ
 
 
 def held_back(head: Head) -> bool:

@@ -11,13 +11,16 @@ import queue
 from collections.abc import Callable, Sequence
 from typing import Protocol, TypeVar
 
+from assistant.core.client_card import Card
 from assistant.core.events import (
+    ClientKnown,
     ClockDue,
     DeviceBack,
     DeviceLost,
     Effect,
     Event,
     Listen,
+    LookUp,
     Mode,
     Say,
     Unsay,
@@ -81,6 +84,9 @@ class Records(Protocol):
     def write(self, head: Head) -> None:
         """Write (or correct) the record of a head; `StoreError` if the disk refuses."""
 
+    def card(self, client: str) -> Card:
+        """What is known of a client; an `AssistantError` if the records cannot be read."""
+
 
 class Hub:
     """Runs a session until `stop` is called or nothing can happen any more."""
@@ -108,6 +114,7 @@ class Hub:
         self._records = records
         self._watchers: list[Watcher] = []
         self._broken: set[int] = set()  # heads whose failing alarms were logged
+        self._asked: list[LookUp] = []  # of clients, not answered yet
         self._stopped = False
 
     def watch(self, watcher: Watcher) -> None:
@@ -150,6 +157,18 @@ class Hub:
         self._carry_out(event, self._step(event))
         if trouble is not None:
             self.handle(trouble)
+        while self._asked:
+            asked = self._asked.pop(0)
+            self.look_up(asked.chair, asked.client)
+
+    def look_up(self, chair: int, client: str) -> None:
+        """Who sits in a chair, and what the records know: an event, so that the journal has it."""
+        try:
+            card = self._records.card(client)
+        except Exception:  # whatever it is, the clocks go on; the gate asks as for anybody
+            log.exception("the records of the client of chair %s cannot be read", chair)
+            card = None
+        self.handle(ClientKnown(self._clock.now(), chair, client, card))
 
     def _keep(self, event: Event) -> Event | None:
         """Journal it. The disk's going and coming back are events too.
@@ -183,6 +202,10 @@ class Hub:
         return effects
 
     def _carry_out(self, event: Event, effects: Sequence[Effect]) -> None:
+        if isinstance(event, ClientKnown):  # a journal played again has the answer, too
+            self._asked = [
+                a for a in self._asked if (a.chair, a.client) != (event.chair, event.client)
+            ]
         for effect in effects:
             try:
                 self._carry_out_one(effect)
@@ -202,6 +225,8 @@ class Hub:
                 self._ears.listen(effect.mode)
             case WriteRecord():
                 self._write_record(effect)
+            case LookUp():
+                self._asked.append(effect)
 
     def _write_record(self, effect: WriteRecord) -> None:
         try:

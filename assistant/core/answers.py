@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.core import numbers, plan_answers, teaching
+from assistant.core import gate, numbers, plan_answers, teaching
 from assistant.core.clocks import MINUTE, planned_start
 from assistant.core.due import Alarm, waiting
 from assistant.core.head import GATE, Head, ZoneRun
@@ -22,7 +22,7 @@ def instruct(head: Head, at: float) -> list[Reply]:
 
 
 def _gate(head: Head, at: float) -> list[Reply]:
-    return [reply(f"gate_{head.step().subject.replace(' ', '_')}", asks="gate")]
+    return [gate.ask(head)]
 
 
 def _mix(head: Head, at: float) -> list[Reply]:

@@ -8,9 +8,11 @@ finds every event class and round-trips it.
 from __future__ import annotations
 
 import types
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, is_dataclass
 from enum import IntEnum
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
+
+from assistant.core import client_card
 
 Mode = Literal[
     "open",
@@ -118,7 +120,27 @@ class Resumed:
     certain: bool
 
 
-Event = SessionStarted | Heard | Touched | ClockDue | SpeechDone | DeviceLost | DeviceBack | Resumed
+@dataclass(frozen=True, slots=True)
+class ClientKnown:
+    """Who sits, or will sit, in a chair, and what the records know; no card: they were not read."""
+
+    at: float
+    chair: int
+    client: str  # a pseudonym or a number
+    card: client_card.Card | None
+
+
+Event = (
+    SessionStarted
+    | Heard
+    | Touched
+    | ClockDue
+    | SpeechDone
+    | DeviceLost
+    | DeviceBack
+    | Resumed
+    | ClientKnown
+)
 EVENTS: dict[str, type[Any]] = {kind.__name__: kind for kind in get_args(Event)}
 
 # --------------------------------------------------------------- effects
@@ -167,7 +189,15 @@ class WriteRecord:
     head: int  # number of the head in this session
 
 
-Effect = Say | Unsay | Listen | WriteRecord
+@dataclass(frozen=True, slots=True)
+class LookUp:
+    """What do the records know of this client? The answer comes as `ClientKnown`."""
+
+    chair: int
+    client: str
+
+
+Effect = Say | Unsay | Listen | WriteRecord | LookUp
 
 # ----------------------------------------------------------------- codec
 
@@ -209,9 +239,20 @@ def _typed(hint: Any, value: Any) -> Any:
             raise ValueError(f"expected one of {get_args(hint)}, found {value!r}")
         return value
     if origin in (Union, types.UnionType):
-        return value
+        parts = [kind for kind in get_args(hint) if is_dataclass(kind)]
+        return _nested(parts[0], value) if parts and value is not None else value
+    if is_dataclass(hint):
+        return _nested(hint, value)
     if hint is float and isinstance(value, int) and not isinstance(value, bool):
         return float(value)
     if not isinstance(value, hint):
         raise ValueError(f"expected {hint.__name__}, found {value!r}")
     return value
+
+
+def _nested(kind: Any, value: Any) -> Any:
+    """A dataclass inside an event."""
+    hints = get_type_hints(kind)
+    if not isinstance(value, dict) or set(value) - set(hints):
+        raise ValueError(f"expected {kind.__name__}, found {value!r}")
+    return kind(**{name: _typed(hints[name], part) for name, part in value.items()})

@@ -15,6 +15,7 @@ from typing import Any
 from transitions import Machine
 
 from assistant.core import clocks
+from assistant.core.client_card import Client
 from assistant.core.clocks import ZoneClock
 from assistant.core.levels import Lesson
 from assistant.core.recipe import Recipe, Stage, Zone
@@ -103,6 +104,9 @@ class HeadFile:
     notes: list[str] = field(default_factory=list)
     ended_at: float | None = None
     lesson: Lesson | None = None  # a trainee follows this service
+    client: Client | None = None
+    outcome: dict[str, str] = field(default_factory=dict)  # of colour and of hair, as said last
+    home_care_at: float | None = None  # when it was explained
 
 
 @dataclass(frozen=True, slots=True)

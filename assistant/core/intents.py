@@ -42,6 +42,8 @@ class Words:
     commands: tuple[Command, ...]
     notes: tuple[str, ...]
     decoys: tuple[str, ...]
+    outcomes: tuple[str, ...] = ()
+    feels: tuple[str, ...] = ()
 
     def command(self, name: str) -> Command:
         """The command of that name; `KeyError` if there is none."""
@@ -60,6 +62,8 @@ class Names:
     bowls: tuple[str, ...]
     recipes: tuple[str, ...]
     notes: tuple[str, ...]
+    outcomes: tuple[str, ...] = ()
+    feels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +79,9 @@ class Intent:
     number: int | None = None
     zones: tuple[str, ...] = ()  # the zones a question of ours was about, if none was said
     ratio: str = ""  # as it was said: "one to one and a half"
+    client: str = ""  # a number in figures
+    outcome: str = ""
+    feel: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,6 +209,8 @@ def _goes_on(tokens: Sequence[str], template: Sequence[str], names: Names) -> bo
     head, rest = template[0], template[1:]
     if not head.startswith("{"):
         return tokens[0] == head and _goes_on(tokens[1:], rest, names)
+    if head == "{client}" and numbers.client_goes_on(tokens):
+        return True
     for option in _closed_sets(names)[head.strip("{}")]:
         said = option.split()
         if len(said) > len(tokens):
@@ -220,6 +229,9 @@ def _filled(intent: Intent, slot: str, said: Sequence[str], names: Names) -> Int
         if chair is None or intent.chair not in (None, chair):
             return None
         return Intent(**{**values, "chair": chair})
+    if slot == "client":
+        client = numbers.parse_client(said)
+        return None if client is None else Intent(**{**values, "client": client})
     if slot == "number":
         number = numbers.parse(said)
         return None if number is None else Intent(**{**values, "number": number})
@@ -240,6 +252,9 @@ def _closed_sets(names: Names) -> Mapping[str, tuple[str, ...]]:
         "bowl": names.bowls,
         "recipe": names.recipes,
         "note": names.notes,
+        "outcome": names.outcomes,
+        "feel": names.feels,
+        "client": tuple(numbers.vocabulary()),  # longer ones are made of the same words
         "number": tuple(numbers.vocabulary()),
         "ratio": tuple(ratio_phrases()),
         "chair": tuple(f"chair {numbers.spoken(n)}" for n in range(1, names.chairs + 1)),

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from functools import cache
 
 LARGEST = 120
+CLIENT_DIGITS = 4
 _SMALL = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
     "fifteen sixteen seventeen eighteen nineteen"
@@ -70,6 +71,22 @@ def parse(tokens: Sequence[str]) -> int | None:
     if value is None:
         value = _as_digits(tokens)
     return value if value is not None and 1 <= value <= LARGEST else None
+
+
+def parse_client(tokens: Sequence[str]) -> str | None:
+    """A client's number in figures: any number, or up to four digits one by one."""
+    number = parse(tokens)
+    if number is not None:
+        return str(number)
+    if len(tokens) > CLIENT_DIGITS or any(token not in _DIGIT for token in tokens):
+        return None
+    figures = "".join(str(_DIGIT[token]) for token in tokens)
+    return figures if tokens and not figures.startswith("0") else None
+
+
+def client_goes_on(tokens: Sequence[str]) -> bool:
+    """Whether these digits may be only the beginning of a client's number."""
+    return len(tokens) < CLIENT_DIGITS and all(token in _DIGIT for token in tokens)
 
 
 def sound_alikes(number: int) -> tuple[int, ...]:

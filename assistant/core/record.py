@@ -7,7 +7,8 @@ from typing import Any
 
 from assistant.core.debrief import debrief
 from assistant.core.head import Head, ZoneRun
-from assistant.core.recipe import Recipe
+from assistant.core.mix import mix_total
+from assistant.core.recipe import Bowl, Recipe
 
 # What only people know; everything else comes from the service itself. A later write of the
 # same service (a restart replays its journal) never touches what people wrote.
@@ -35,6 +36,9 @@ class BowlRecord:
     developer_percent: float
     grams: float
     mixed_at: float | None
+    colour_grams: float = 0
+    developer_grams: float = 0
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +58,11 @@ class ZoneRecord:
     off_at: float | None
     left_out: bool
     checks: tuple[tuple[float, str], ...]
+    bowl: str = ""
+    apply_minutes: float = 0  # planned for the pass
+    depth_cm: float = 0
+    section_mm: float = 0
+    tools: str = ""
 
     @property
     def minutes_on(self) -> float | None:
@@ -100,6 +109,10 @@ class ServiceRecord:
     notes: tuple[str, ...]
     home_care: tuple[str, ...]
     lesson: LessonRecord | None = None  # a trainee followed it
+    client: str = ""  # a pseudonym or a number, as it was said
+    comfort: tuple[float, ...] = ()  # when the client was asked and felt fine
+    outcome: tuple[tuple[str, str], ...] = ()  # of the colour and of the hair
+    home_care_at: float | None = None  # when it was explained
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data, ready for JSON."""
@@ -126,6 +139,10 @@ def record_of(head: Head) -> ServiceRecord:
         tuple(file.notes),
         head.recipe.home_care,
         _lesson(head),
+        file.client.name if file.client else "",
+        tuple(file.comfort),
+        tuple(file.outcome.items()),
+        file.home_care_at,
     )
 
 
@@ -149,18 +166,26 @@ def _lesson(head: Head) -> LessonRecord | None:
 
 def _bowls(head: Head) -> tuple[BowlRecord, ...]:
     return tuple(
-        BowlRecord(
-            stage.name,
-            bowl.name,
-            bowl.product,
-            bowl.shade,
-            str(bowl.ratio),
-            bowl.developer_percent,
-            bowl.grams,
-            head.file.mixed.get((index, bowl.name)),
-        )
+        _bowl(stage.name, bowl, head.file.mixed.get((index, bowl.name)))
         for index, stage in enumerate(head.recipe.stages)
         for bowl in stage.bowls
+    )
+
+
+def _bowl(stage: str, bowl: Bowl, mixed_at: float | None) -> BowlRecord:
+    weighed = mix_total(bowl.grams, bowl.ratio)
+    return BowlRecord(
+        stage,
+        bowl.name,
+        bowl.product,
+        bowl.shade,
+        str(bowl.ratio),
+        bowl.developer_percent,
+        bowl.grams,
+        mixed_at,
+        weighed.colour_grams,
+        weighed.developer.grams,
+        f"{bowl.source}, grade {bowl.grade}",
     )
 
 
@@ -180,4 +205,9 @@ def _zone(recipe: Recipe, run: ZoneRun) -> ZoneRecord:
         run.rinsed_at if run.rinsed_at is not None else run.stopped_at,
         run.left_out,
         tuple(run.checks),
+        run.zone.bowl,
+        run.zone.apply_minutes,
+        run.zone.depth_cm,
+        run.zone.section_mm,
+        run.zone.tools,
     )

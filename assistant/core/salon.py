@@ -10,10 +10,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import assert_never
 
-from assistant.core import acts, answers, due, salon_wide
+from assistant.core import acts, answers, due, regulars, salon_wide
 from assistant.core.calls import CallTable, Spoken
+from assistant.core.client_card import Client
 from assistant.core.due import Alarm
 from assistant.core.events import (
+    ClientKnown,
     ClockDue,
     Device,
     DeviceBack,
@@ -66,6 +68,7 @@ class Salon:
         self.started: SessionStarted | None = None
         self.calls = CallTable()
         self.talk = Talk()
+        self.booked: dict[int, Client] = {}  # announced for a chair, not yet sitting there
         self.lost: dict[Device, float] = {}
         self.broken: dict[int, Exception] = {}  # heads whose alarms cannot be worked out
         self.now = 0.0
@@ -112,6 +115,8 @@ class Salon:
                 return self._resumed(event, at)
             case ClockDue():
                 return []
+            case ClientKnown():
+                return regulars.known(self, event)
         assert_never(event)
 
     @property
@@ -273,9 +278,8 @@ class Salon:
 
     def _call(self, spoken: Spoken, at: float) -> Say:
         phrase, values, asks = call_phrase(spoken, at)
-        first = spoken.alarms[0]
         call = " ".join(alarm.key for alarm in spoken.alarms)
-        say = self.say(Reply(phrase, values, asks), first.chair, spoken.priority, call)
+        say = self.say(Reply(phrase, values, asks), spoken.chair, spoken.priority, call)
         return replace(say, fresh=not spoken.repeat, tone_only=spoken.tone_only)
 
     # -------------------------------------------------------------- saying
@@ -305,4 +309,6 @@ def names_of(words: Words, recipes: Mapping[str, Recipe], chairs: int) -> Names:
         for stage in recipe.stages:
             zones.update(dict.fromkeys(zone.name for zone in stage.zones))
             bowls.update(dict.fromkeys(bowl.name for bowl in stage.bowls))
-    return Names(chairs, tuple(zones), tuple(bowls), tuple(recipes), words.notes)
+    return Names(
+        chairs, tuple(zones), tuple(bowls), tuple(recipes), words.notes, words.outcomes, words.feels
+    )

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from assistant.core import answers, debrief, debrief_words, due, plan_answers, teaching
+from assistant.core import answers, debrief, debrief_words, due, plan_answers, regulars, teaching
 from assistant.core.events import Effect, Mode
 from assistant.core.head import Head
 from assistant.core.intents import Command, Intent, examples
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from assistant.core.salon import Salon
 
 DEBRIEF_TAKES = 30.0  # seconds of four sentences: nothing may come due meanwhile
+
 
 def about(name: str) -> bool:
     """Whether a command is about the salon, not about one head."""
@@ -69,7 +70,8 @@ def _open(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     salon.history.append(head)
     salon.talk.undo = None  # the last act belonged to who sat here before
     opened = reply("opened", chair=chair, recipe=recipe.name)
-    return salon.replies(head, [opened, *answers.instruct(head, at)])
+    effects = salon.replies(head, [opened, *regulars.sit_down(salon, head, at)])
+    return [*effects, *regulars.written_if_stopped(head)]
 
 
 def _lesson(salon: Salon) -> Lesson | None:
@@ -143,6 +145,8 @@ def _confirm(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     if intent.chair != pending.chair:
         return [salon.say(reply("confirm_other", asks="confirm", chair=pending.chair))]
     salon.talk.pending = salon.talk.question = None
+    if pending.intent.name == "same_again":
+        return _open(salon, pending.intent, at)
     return salon.change(salon.heads[pending.chair], pending.intent, at)
 
 
@@ -198,4 +202,6 @@ _COMMANDS: dict[str, Callable[[Salon, Intent, float], list[Effect]]] = {
     "leave_it": _leave_it,
     "which_number": _which_number,
     "debrief": _debrief,
+    "client": regulars.attach,
+    "same_again": regulars.same_again,
 }

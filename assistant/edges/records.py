@@ -1,75 +1,49 @@
 """Where do the records of services lie? One SQLite file; what `write` returned for is on the disk.
 
 A correction keeps the old value. The machine's part and what people wrote lie in two tables, so
-that a journal played again after a restart writes the one and never the other.
+that a journal played again after a restart writes the one and never the other. With a key every
+text is sealed; what stays plain is which session a record is of, its day, and which fields
+somebody wrote.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from assistant.core.head import Head
 from assistant.core.record import WRITTEN, record_of
+from assistant.edges import record_lock, record_schema, record_sealing
+from assistant.edges.alert_tests import AlertTest
+from assistant.edges.files import PRIVATE_FILE, PRIVATE_FOLDER
+from assistant.edges.record_lock import Key
+from assistant.edges.record_rows import Entry as Entry
+from assistant.edges.record_rows import Stored as Stored
 from assistant.errors import ConfigError, StoreError
 
-VERSION = 2
+VERSION = record_schema.VERSION
 DAY = 86_400
-_SERVICES = """
-CREATE TABLE services (
-    id INTEGER PRIMARY KEY, session TEXT NOT NULL, head INTEGER NOT NULL,
-    first_utc REAL NOT NULL, body TEXT NOT NULL, UNIQUE (session, head))"""
-_WRITTEN = """
-CREATE TABLE written (
-    id INTEGER PRIMARY KEY, service INTEGER NOT NULL REFERENCES services ON DELETE CASCADE,
-    utc REAL NOT NULL, field TEXT NOT NULL, value TEXT NOT NULL, who TEXT NOT NULL DEFAULT '')"""
-# From version n to n + 1. Version 1 did not say who wrote.
-STEPS = {
-    0: (_SERVICES, _WRITTEN),
-    1: ("ALTER TABLE written ADD COLUMN who TEXT NOT NULL DEFAULT ''",),
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """What somebody wrote into a field, and when: the last one of a field is the valid one."""
-
-    utc: float
-    field: str
-    value: str
-    who: str
-
-
-@dataclass(frozen=True, slots=True)
-class Stored:
-    """One record as it lies in the store."""
-
-    id: int
-    session: str
-    first_utc: float
-    service: dict[str, Any]
-    entries: tuple[Entry, ...]
-
-    def written(self) -> dict[str, str]:
-        """The valid value of every field that was written."""
-        return {entry.field: entry.value for entry in self.entries}
+_SERVICE_COLUMNS = "SELECT id, session, head, first_utc, body FROM services"
 
 
 class RecordStore:
     """The records of a salon. One thread at a time uses it."""
 
-    def __init__(self, path: Path, session: str, utc: Callable[[], float]) -> None:
+    def __init__(
+        self, path: Path, session: str, utc: Callable[[], float], key: Key | None = None
+    ) -> None:
         """Open (or make) the store; `session` names whose heads `write` is about."""
         self._path = path
         self._session = session
         self._utc = utc
+        self._key = key
         with self._told():
-            path.parent.mkdir(parents=True, exist_ok=True)
+            _make_private(path)
             self._base = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
         try:
             with self._told():
@@ -82,14 +56,26 @@ class RecordStore:
         """Let go of the file."""
         self._base.close()
 
+    # ---------------------------------------------------------------- services
+
     def write(self, head: Head) -> None:
         """Write the machine's part of a record, or write it anew; on the disk when it returns."""
-        body = json.dumps(record_of(head).as_dict(), ensure_ascii=False)
+        record = record_of(head)
+        body = json.dumps(record.as_dict(), ensure_ascii=False)
         with self._told():
             self._base.execute(
-                "INSERT INTO services (session, head, first_utc, body) VALUES (?, ?, ?, ?) "
-                "ON CONFLICT (session, head) DO UPDATE SET body = excluded.body",
-                (self._session, head.number, self._utc(), body),
+                "INSERT INTO services (session, head, first_utc, body, client) "
+                "VALUES (?, ?, ?, ?, ?) ON CONFLICT (session, head) DO UPDATE SET "
+                "body = excluded.body, client = CASE WHEN EXISTS (SELECT 1 FROM written "
+                "WHERE service = services.id AND field = 'client') "
+                "THEN services.client ELSE excluded.client END",
+                (
+                    self._session,
+                    head.number,
+                    self._utc(),
+                    self._sealed(body),
+                    self._mark(record.client),
+                ),
             )
 
     def correct(self, service: int, field: str, value: str, who: str = "") -> None:
@@ -97,11 +83,15 @@ class RecordStore:
         if field not in WRITTEN:
             raise ConfigError(f"no field {field!r}: use one of {', '.join(WRITTEN)}")
         self.one(service)
-        with self._told():
+        with self._told(), self._at_once():
             self._base.execute(
                 "INSERT INTO written (service, utc, field, value, who) VALUES (?, ?, ?, ?, ?)",
-                (service, self._utc(), field, value, who),
+                (service, self._utc(), field, self._sealed(value), self._sealed(who)),
             )
+            if field == "client":
+                self._base.execute(
+                    "UPDATE services SET client = ? WHERE id = ?", (self._mark(value), service)
+                )
 
     def one(self, service: int) -> Stored:
         """A record by its number; `ConfigError` if there is none."""
@@ -114,18 +104,79 @@ class RecordStore:
         """Every record, oldest first."""
         return self._read("", ())
 
-    def delete(self, service: int) -> None:
-        """Remove a record and all that was written about it, for good."""
-        self.one(service)
+    def of_client(self, client: str) -> tuple[Stored, ...]:
+        """Every record of a client, oldest first."""
+        if not client.strip():
+            return ()
+        return self._read("WHERE client = ?", (self._mark(client),))
+
+    def delete(self, service: int) -> Stored:
+        """Remove a record and all that was written about it, for good; what it was."""
+        gone = self.one(service)
         with self._told():
             self._base.execute("DELETE FROM services WHERE id = ?", (service,))
+        return gone
 
-    def delete_older_than(self, days: float) -> int:
-        """Keep the salon's retention time: how many records were removed."""
+    def delete_older_than(self, days: float) -> tuple[Stored, ...]:
+        """Keep the salon's retention time, for records and alert tests; the records removed."""
+        before = self._utc() - days * DAY
+        gone = self._read("WHERE first_utc < ?", (before,))
+        with self._told(), self._at_once():
+            self._base.execute("DELETE FROM services WHERE first_utc < ?", (before,))
+            self._base.execute("DELETE FROM alert_tests WHERE utc < ?", (before,))
+        return gone
+
+    def delete_client(self, client: str) -> tuple[Stored, ...]:
+        """Forget a client, records and alert tests; the records removed."""
+        gone = self.of_client(client)
+        with self._told(), self._at_once():
+            for table in ("services", "alert_tests"):
+                self._base.execute(f"DELETE FROM {table} WHERE client = ?", (self._mark(client),))
+        return gone
+
+    # ------------------------------------------------------------- alert tests
+
+    def add_test(self, test: AlertTest) -> None:
+        """Write an alert test down."""
         with self._told():
-            return self._base.execute(
-                "DELETE FROM services WHERE first_utc < ?", (self._utc() - days * DAY,)
-            ).rowcount
+            self._base.execute(
+                "INSERT INTO alert_tests (client, utc, body) VALUES (?, ?, ?)",
+                (self._mark(test.client), self._utc(), self._sealed(test.as_text())),
+            )
+
+    def tests(self, client: str) -> tuple[AlertTest, ...]:
+        """Those written down for a client, in the order they were written."""
+        with self._told():
+            rows = self._base.execute(
+                "SELECT body FROM alert_tests WHERE client = ? ORDER BY id", (self._mark(client),)
+            ).fetchall()
+        return tuple(AlertTest.from_text(self._opened(body)) for (body,) in rows)
+
+    # ------------------------------------------------------------------- lock
+
+    @property
+    def locked(self) -> bool:
+        """Whether its texts are sealed."""
+        return record_sealing.lock_of(self._base) is not None
+
+    def seal_all(self, key: Key | None, salt: bytes = b"") -> None:
+        """Seal every text under a key, or open them all (None); nothing of the old form is left."""
+        with self._told(), self._at_once():
+            record_sealing.rewrite(self._base, self.all(), self._key, key)
+            record_sealing.put_lock(self._base, key, salt)
+        self._key = key
+        self.scrub()
+
+    def scrub(self) -> None:
+        """Write the file anew and empty its log; `StoreError` if another program has it open."""
+        with self._told():
+            self._base.execute("VACUUM")
+            busy = self._base.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+        if busy:
+            raise StoreError(
+                f"{self._path}: another program has it open, old text may be left: end that "
+                "program and do this again"
+            )
 
     # ------------------------------------------------------------------ inside
 
@@ -133,41 +184,70 @@ class RecordStore:
         for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
             self._base.execute(f"PRAGMA {pragma}")
         self._base.execute("PRAGMA secure_delete=ON")  # what is deleted is overwritten
-        self._base.execute("BEGIN IMMEDIATE")
-        version = self._base.execute("PRAGMA user_version").fetchone()[0]
-        if version > VERSION:
-            raise ConfigError(f"{self._path}: written by a newer program: update this one")
-        if version == 0:
-            for statement in STEPS[0]:
-                self._base.execute(statement)
+        with self._at_once():
+            version = self._base.execute("PRAGMA user_version").fetchone()[0]
+            if version > VERSION:
+                raise ConfigError(f"{self._path}: written by a newer program: update this one")
+            if version < VERSION:
+                record_schema.bring_up(self._base, version, self._mark)
+        lock = record_sealing.lock_of(self._base)
+        if lock is None:
+            self._key = None
+        elif self._key is None:
+            raise ConfigError(f"{self._path}: locked: its passphrase is needed")
         else:
-            for step in range(version, VERSION):
-                for statement in STEPS[step]:
-                    self._base.execute(statement)
-        self._base.execute(f"PRAGMA user_version={VERSION}")
-        self._base.execute("COMMIT")
+            self._key.open(lock[1])
 
-    def _read(self, where: str, values: tuple[int, ...]) -> tuple[Stored, ...]:
+    def _read(self, where: str, values: tuple[float | str, ...]) -> tuple[Stored, ...]:
         with self._told():
-            rows = self._base.execute(
-                f"SELECT id, session, first_utc, body FROM services {where} ORDER BY id", values
-            ).fetchall()
+            rows = self._base.execute(f"{_SERVICE_COLUMNS} {where} ORDER BY id", values).fetchall()
             return tuple(
-                Stored(key, session, utc, json.loads(body), self._entries(key))
-                for key, session, utc, body in rows
+                Stored(row, session, head, utc, json.loads(self._opened(body)), self._entries(row))
+                for row, session, head, utc, body in rows
             )
 
     def _entries(self, service: int) -> tuple[Entry, ...]:
         rows = self._base.execute(
             "SELECT utc, field, value, who FROM written WHERE service = ? ORDER BY id", (service,)
         )
-        return tuple(Entry(*row) for row in rows)
+        return tuple(
+            Entry(utc, field, self._opened(value), self._opened(who))
+            for utc, field, value, who in rows
+        )
+
+    def _sealed(self, text: str) -> str:
+        return record_lock.sealed(self._key, text)
+
+    def _opened(self, text: str) -> str:
+        return record_lock.opened(self._key, text)
+
+    def _mark(self, client: str) -> str:
+        return record_lock.mark(self._key, client)
+
+    @contextmanager
+    def _at_once(self) -> Iterator[None]:
+        """All of it or nothing."""
+        self._base.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+        except BaseException:
+            self._base.execute("ROLLBACK")
+            raise
+        self._base.execute("COMMIT")
 
     @contextmanager
     def _told(self) -> Iterator[None]:
         try:
             yield
-        except (sqlite3.Error, OSError) as error:
+        except (sqlite3.Error, OSError, ValueError) as error:
             raise StoreError(
                 f"{self._path}: the record store refuses ({error}): free space or mend the file"
             ) from error
+
+
+def _make_private(path: Path) -> None:
+    """The file, for nobody else to read; its log gets the same rights from it."""
+    path.parent.mkdir(mode=PRIVATE_FOLDER, parents=True, exist_ok=True)
+    os.close(os.open(path, os.O_RDWR | os.O_CREAT, PRIVATE_FILE))
+    with contextlib.suppress(PermissionError):  # somebody else's file, readable to us: theirs
+        path.chmod(PRIVATE_FILE)

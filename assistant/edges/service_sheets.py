@@ -6,7 +6,7 @@ from pathlib import Path
 
 from assistant.core.head import Head, ZoneRun
 from assistant.core.script import mmss
-from assistant.errors import StoreError
+from assistant.edges import whole_files
 
 
 class ServiceSheets:
@@ -19,19 +19,15 @@ class ServiceSheets:
     def write(self, head: Head) -> None:
         """Write (or write anew) the sheet of a head."""
         path = self._folder / f"head-{head.number:02d}-chair-{head.chair}.md"
-        try:
-            self._folder.mkdir(parents=True, exist_ok=True)
-            part = path.with_suffix(".part")
-            part.write_text(sheet(head), encoding="utf-8")
-            part.replace(path)
-        except OSError as error:
-            raise StoreError(f"{path}: the record is not written: {error.strerror}") from error
+        whole_files.write(path, sheet(head), private=True)
 
 
 def sheet(head: Head) -> str:
     """The record of a head as Markdown; times are minutes and seconds of the session."""
     file, recipe = head.file, head.recipe
     lines = [f"# Chair {head.chair}: {recipe.title}", ""]
+    if file.client is not None:
+        lines += [f"Client {file.client.name}.", ""]
     lines += [f"Opened {mmss(file.opened_at)}, state: {head.state}.", ""]
     if file.stopped_why:
         lines += [f"**Stopped: {file.stopped_why.replace('_', ' ')}**", ""]
@@ -44,7 +40,9 @@ def sheet(head: Head) -> str:
     lines += ["|---|---|---|---|---|---|---|"]
     lines += [_zone_row(head, run) for run in file.zones]
     lines += ["", "## Notes for the next visit", ""]
-    lines += [f"- {note} next time" for note in file.notes] or ["- none"]
+    lines += [f"- {note}" for note in file.notes] or ["- none"]
+    lines += ["", "## Result", ""]
+    lines += [f"- {what}: {how}" for what, how in file.outcome.items()] or ["- not said"]
     return "\n".join([*lines, ""])
 
 

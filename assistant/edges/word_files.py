@@ -14,7 +14,7 @@ from assistant.edges import yaml_reader
 from assistant.edges.yaml_reader import KeyPath
 
 FOLDER = Path(__file__).resolve().parent.parent / "words"
-SLOTS = frozenset({"zone", "bowl", "recipe", "number", "chair", "note", "ratio"})
+SLOTS = frozenset("zone bowl recipe number chair note ratio client outcome feel".split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,8 @@ class CommandFile:
     wake: str
     commands: dict[str, CommandEntry]
     notes: tuple[str, ...]
+    outcomes: tuple[str, ...]
+    feels: tuple[str, ...]
     decoys: tuple[str, ...]
 
 
@@ -55,7 +57,15 @@ def load_commands(path: Path = FOLDER / "commands.yaml") -> Words:
         Command(name, _small(entry.phrases), entry.risk, entry.help, entry.modes)
         for name, entry in file.commands.items()
     )
-    return Words(file.version, file.wake, commands, file.notes, _small(file.decoys))
+    return Words(
+        file.version,
+        file.wake,
+        commands,
+        file.notes,
+        _small(file.decoys),
+        file.outcomes,
+        file.feels,
+    )
 
 
 def _small(phrases: tuple[str, ...]) -> tuple[str, ...]:

@@ -39,7 +39,7 @@ def used_phrases() -> set[str]:
     named |= {f"back_{d}" for d in ("microphone", "loudspeaker", "disk")}
     named |= {f"why_{s}" for s in ("gate", "develop", "rinse")}
     named |= {f"next_{k}" for k in ("check", "due", "limit", "start")}
-    stops = re.findall(r'"(test_missing|test_reaction|scalp_sore|age_under)"', SOURCES)
+    stops = re.findall(r'"(test_missing|test_reaction|line_other|scalp_sore|age_under)"', SOURCES)
     named |= {f"gate_stop_{why}" for why in stops}
     named |= {f"confirm_{c.name}" for c in WORDS.commands if c.risk == "stop"}
     return named

@@ -99,10 +99,10 @@ def test_deleted_is_gone_from_the_file(store: RecordStore, tmp_path: Path) -> No
 
 
 def test_retention(store: RecordStore) -> None:
-    assert store.delete_older_than(0) == 0  # as old as now is not older
+    assert store.delete_older_than(0) == ()  # as old as now is not older
     store._utc = lambda: 131.0 * DAY
-    assert store.delete_older_than(32) == 0
-    assert store.delete_older_than(30) == 1
+    assert store.delete_older_than(32) == ()
+    assert [gone.id for gone in store.delete_older_than(30)] == [1]
     assert store.all() == ()
 
 

@@ -1,0 +1,76 @@
+"""What do the records know of a client, as far as it may be spoken and journaled?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Any
+
+from assistant.core.client_card import Card, PastBowl, PastVisit, PastZone
+from assistant.edges import alert_tests
+from assistant.edges.alert_tests import AlertTest
+from assistant.edges.record_rows import Stored
+
+# What people write that is to be read before a service, never spoken.
+TO_READ = ("alert test", "analysis", "contra-indications", "colour problem", "notes", "outcome")
+
+
+def card_of(client: str, visits: Sequence[Stored], tests: Sequence[AlertTest], today: date) -> Card:
+    """A client's card from every record of theirs, oldest first."""
+    known = [*tests, *_from_services(client, visits)]
+    done = [record for record in visits if _was_coloured(record.service)]
+    return Card(
+        visits=len(visits),
+        reaction=alert_tests.reaction_stands(known),
+        more=any(set(record.written()) & set(TO_READ) for record in visits),
+        test=alert_tests.newest_clear(known, today),
+        last=_last(done[-1], today) if done else None,
+    )
+
+
+def _from_services(client: str, visits: Sequence[Stored]) -> Iterator[AlertTest]:
+    for record in visits:
+        for found in (alert_tests.told_at_gate, alert_tests.burned):
+            test = found(client, record.day, record.service)
+            if test is not None:
+                yield test
+
+
+def _was_coloured(service: dict[str, Any]) -> bool:
+    """A service that the gate stopped is no visit to start from."""
+    return any(zone["on_at"] is not None for zone in service["zones"])
+
+
+def _last(record: Stored, today: date) -> PastVisit:
+    service = record.service
+    return PastVisit(
+        days_ago=max(0, (today - record.day).days),
+        recipe=service["recipe"],
+        bowls=tuple(map(_bowl, service["bowls"])),
+        zones=tuple(map(_zone, service["zones"])),
+        notes=tuple(service["notes"]),
+        outcome=tuple(value for _, value in service.get("outcome", ())),
+    )
+
+
+def _bowl(bowl: dict[str, Any]) -> PastBowl:
+    return PastBowl(
+        bowl["stage"],
+        bowl["name"],
+        bowl["shade"],
+        bowl["ratio"],
+        bowl["developer_percent"],
+        bowl["grams"],
+    )
+
+
+def _zone(zone: dict[str, Any]) -> PastZone:
+    on, off = zone["on_at"], zone["off_at"]
+    return PastZone(
+        zone["stage"],
+        zone["name"],
+        zone["target_minutes"],
+        zone["limit_minutes"],
+        (off - on) / 60 if on is not None and off is not None else None,
+        zone["left_out"],
+    )

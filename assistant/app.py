@@ -15,7 +15,7 @@ from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
 from assistant.core.salon import Salon, names_of
 from assistant.core.script import Script
-from assistant.edges import recipe_files, session_folder, tones, word_files
+from assistant.edges import kept_lessons, recipe_files, session_folder, tones, word_files
 from assistant.edges.clock import SystemClock, VirtualClock
 from assistant.edges.ears import Ears
 from assistant.edges.gate import Gate
@@ -32,7 +32,7 @@ from assistant.edges.voice import Voice
 from assistant.edges.wav_files import Sound
 from assistant.errors import ConfigError
 from assistant.hub import Hub
-from assistant.live import Live, Parts, Post
+from assistant.live import Live, Parts, Post, Taught
 from assistant.rehearsal import Hearing, Rehearsal, Stage
 
 
@@ -202,4 +202,11 @@ def live_session(chair: Chair, book: Book, folder: Path, resume: Path | None = N
         ),
     )
     microphone = Microphone(chair.card, settings.microphone, clock.now, post)
-    return Live(Parts(clock, post.hub, journal, microphone, ears, voice), chairs, texts, records)
+    parts = Parts(clock, post.hub, journal, microphone, ears, voice)
+    return Live(parts, chairs, texts, records, _taught(settings.trainee, journal.path))
+
+
+def _taught(trainee: str, journal: Path) -> Taught:
+    """The levels of a trainee, from the salon's records."""
+    store = session_folder.store_of(journal)
+    return Taught(trainee, kept_lessons.levels(store, trainee, time.time))

@@ -1,15 +1,17 @@
-"""What a rehearsal leaves behind: transcript, session WAV, timeline picture."""
+"""What a rehearsal leaves behind: session WAV, timeline picture, a trainee's debrief."""
 
 from __future__ import annotations
 
+import time
 from array import array
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from assistant.core.numbers import spoken
+from assistant.core.phrases import Phrases
 from assistant.core.script import Script
 from assistant.core.timeline import Happening, HeardMark, SaidMark, Timeline, timeline
-from assistant.edges import session_sound, wav_files
+from assistant.edges import debrief_page, kept_lessons, session_sound, wav_files
 from assistant.edges.hearing import RecordedHearing
 from assistant.edges.session_sound import Piece, Studio
 from assistant.edges.wav_files import Sound
@@ -41,6 +43,19 @@ def timeline_of(script: Script, played: Played) -> Timeline:
     ]
     happened = [Happening(line.at.seconds, line.happens) for line in script.lines if line.happens]
     return timeline(script.title, played.salon.history, played.ended_at, said, heard, happened)
+
+
+def debrief_html(script: Script, played: Played, phrases: Phrases, folder: Path) -> Path:
+    """Write the debrief of every finished service; with no record the rehearsal's own date."""
+    marks = timeline_of(script, played)
+    kept = kept_lessons.lessons(folder / "records.db", script.trainee, time.time)
+    started = played.salon.started
+    utc = kept[-1].utc if kept else started.utc if started is not None else 0.0
+    over = [head for head in played.salon.history if not head.active]
+    learned = script.runs(utc)
+    sheets = [debrief_page.sheet_of(head, marks, phrases, kept, learned) for head in over]
+    debrief_page.save(sheets, utc, folder / "debrief.html")
+    return folder / "debrief.html"
 
 
 def _chair_named(text: str, chairs: Iterable[int]) -> int | None:

@@ -48,6 +48,17 @@ class Clock(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class Taught:
+    """Who is taught in a session, and how far at each step."""
+
+    trainee: str = ""
+    levels: tuple[tuple[str, int], ...] = ()
+
+
+NOBODY = Taught()
+
+
+@dataclass(frozen=True, slots=True)
 class Parts:
     """What a session is made of. `tell` of every edge is `Post`."""
 
@@ -83,10 +94,12 @@ class Live:
         chairs: int,
         recipes: tuple[tuple[str, str], ...],
         records: Sequence[Record] = (),
+        taught: Taught = NOBODY,
     ) -> None:
-        """Connected, not begun; `records` of the journal that goes on."""
+        """Connected, not begun; `records` of the journal that goes on; `taught` is a trainee."""
         self.parts = parts
         self._chairs, self._recipes, self._records = chairs, recipes, records
+        self._taught = taught
         self.stopped = threading.Event()
 
     def begin(self) -> None:
@@ -94,8 +107,16 @@ class Live:
         parts = self.parts
         if not self._records:
             moment = parts.clock.moment()
-            start = SessionStarted(moment.salon, moment.utc, self._chairs, self._recipes)
-            parts.hub.handle(start)
+            parts.hub.handle(
+                SessionStarted(
+                    moment.salon,
+                    moment.utc,
+                    self._chairs,
+                    self._recipes,
+                    self._taught.trainee,
+                    self._taught.levels,
+                )
+            )
             return
         parts.voice.muted = True  # it was all said before
         parts.hub.replay([record.event for record in self._records])

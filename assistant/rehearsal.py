@@ -126,7 +126,12 @@ class Rehearsal:
         self._put_on_agenda(frozenset(), -1.0)
         self._hub.handle(
             SessionStarted(
-                0.0, self._clock.moment().utc, self._script.chairs, self._stage.recipe_texts
+                0.0,
+                self._clock.moment().utc,
+                self._script.chairs,
+                self._stage.recipe_texts,
+                self._script.trainee,
+                self._script.levels(),
             )
         )
         return self._go()

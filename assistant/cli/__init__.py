@@ -11,7 +11,17 @@ import sys
 from collections.abc import Sequence
 from importlib.metadata import PackageNotFoundError, version
 
-from assistant.cli import check, choose, hear, listen, plan, records, rehearse, soundcheck
+from assistant.cli import (
+    check,
+    choose,
+    debrief,
+    hear,
+    listen,
+    plan,
+    records,
+    rehearse,
+    soundcheck,
+)
 from assistant.errors import AssistantError
 
 ABOUT = """\
@@ -59,7 +69,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=_version())
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     parser.set_defaults(run=None)
-    for command in (rehearse, listen, soundcheck, choose, plan, hear, records, check):
+    every = (rehearse, listen, debrief, soundcheck, choose, plan, hear, records, check)
+    for command in every:
         command.add(commands)
     return parser
 

@@ -65,6 +65,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     again.add_argument("--resume", action="store_true", help="go on with today's session")
     again.add_argument("--new", action="store_true", help="start anew though one is unfinished")
     parser.add_argument("--headset", action="store_true", help="you may speak while it speaks")
+    parser.add_argument(
+        "--trainee", metavar="NAME", help="teach whoever has this pseudonym, step by step"
+    )
     parser.add_argument("--settings", type=Path, metavar="FILE", help="another settings file")
     parser.add_argument(
         "--settings-example",
@@ -96,6 +99,8 @@ def run(chosen: argparse.Namespace) -> int:
     settings = settings_file.load(chosen.settings)
     if chosen.headset:
         settings = settings_file.with_headset(settings)
+    if chosen.trainee:
+        settings = settings_file.with_trainee(settings, chosen.trainee)
     book = app.live_book(settings, chosen.recipes)
     sessions = chosen.out or settings.sessions
     resume = _resume(chosen, sessions, book, settings)

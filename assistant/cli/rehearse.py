@@ -7,6 +7,7 @@ import contextlib
 import resource
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from assistant import app, keepsakes
@@ -26,7 +27,7 @@ dryer, water or chatter, go through the real speech recogniser, routine, clocks 
 
 Prints what was heard and said (mm:ss of the service), then what was expected against what was
 said. Writes into the folder: journal, transcript.txt, session.wav (listen to it), timeline.svg
-(look at it), records/ (one sheet per client).
+(look at it), records/ (one sheet per client), and with a trainee debrief.html.
 """
 EXAMPLES = """\
 examples:
@@ -69,6 +70,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
     parser.add_argument("--recipes", type=Path, metavar="DIR", help="another folder of recipes")
     parser.add_argument(
+        "--trainee", metavar="NAME", help="teach somebody: every step with its reason"
+    )
+    parser.add_argument(
         "--full-length", action="store_true", help="session.wav in real time, silences kept"
     )
     parser.set_defaults(run=run)
@@ -88,6 +92,8 @@ def run(chosen: argparse.Namespace) -> int:
 def _one(chosen: argparse.Namespace, name: str) -> int:
     began = time.perf_counter()
     script = script_files.load(name)
+    if chosen.trainee:
+        script = replace(script, trainee=chosen.trainee)
     folder = (chosen.out or Path("rehearsal-out")) / (
         Path(name).stem if chosen.all or not chosen.out else ""
     )
@@ -104,7 +110,7 @@ def _one(chosen: argparse.Namespace, name: str) -> int:
     print()
     for verdict in found:
         print(verdict)
-    _keepsakes(chosen, script, played, hearing, voice, folder)
+    _keepsakes(chosen, script, book, played, hearing, voice, folder)
     if played.damage is not None:
         print(f"journal damage: {played.damage}")
     return _summary(script, found, played, hearing, folder, time.perf_counter() - began)
@@ -137,6 +143,7 @@ def _play(
 def _keepsakes(
     chosen: argparse.Namespace,
     script: Script,
+    book: app.Book,
     played: Played,
     hearing: Hearing,
     voice: app.GuessedVoice | app.RenderedVoice,
@@ -147,6 +154,8 @@ def _keepsakes(
     timeline_picture.save_svg(marks, folder / "timeline.svg")
     with contextlib.suppress(ConfigError):  # without Pillow the SVG is the picture
         timeline_picture.save_png(marks, folder / "timeline.png")
+    if script.trainee:
+        keepsakes.debrief_html(script, played, book.phrases, folder)
     if isinstance(voice, app.RenderedVoice):
         keepsakes.session_wav(
             played, hearing, voice.sound, folder / "session.wav", full_length=chosen.full_length

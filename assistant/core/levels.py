@@ -27,9 +27,9 @@ class Level(IntEnum):
 
 
 LEVEL_WORDS: Mapping[Level, str] = {
-    Level.READ: "read-do, with its reason",
+    Level.READ: "read-do",
     Level.CHALLENGE: "challenge",
-    Level.SILENT: "silent, with checks",
+    Level.SILENT: "silent",
 }
 
 # As far as each kind of step may fade. A bowl's numbers, checks and rinses are always spoken;

@@ -10,6 +10,8 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from assistant.core.levels import DAY, Run, standings
+
 Noise = Literal["clean", "dryer", "water", "chatter"]
 Role = Literal["stylist", "assistant", "trainee", "second stylist"]
 Happening = Literal[
@@ -76,6 +78,15 @@ class Expectation:
 
 
 @dataclass(frozen=True, slots=True)
+class Learned:
+    """What the trainee of a rehearsal has behind: so many clean runs of a step, so long ago."""
+
+    step: str  # "root tap / tap / place / nape"
+    clean: int
+    days_ago: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class Script:
     """A rehearsal."""
 
@@ -85,6 +96,20 @@ class Script:
     lines: tuple[Line, ...]
     expect: tuple[Expectation, ...]
     chairs: int = 4
+    trainee: str = ""  # an invented name: the heads of this rehearsal are taught
+    learned: tuple[Learned, ...] = ()
+
+    def runs(self, now: float) -> list[Run]:
+        """What the trainee has behind, counted back from a time."""
+        return [
+            Run(known.step, now - known.days_ago * DAY, "clean")
+            for known in self.learned
+            for _ in range(known.clean)
+        ]
+
+    def levels(self) -> tuple[tuple[str, int], ...]:
+        """The levels that the rehearsal begins with, by the same law as at the chair."""
+        return tuple((step, int(s.level)) for step, s in standings(self.runs(0.0), 0.0).items())
 
 
 def mmss(seconds: float) -> str:
@@ -112,6 +137,10 @@ def problems(script: Script) -> list[tuple[tuple[str | int, ...], str, str]]:
         if (line.noise != "clean") != (line.snr_db is not None):
             found.append((("lines", index), "noise and snr_db go together", "give both or neither"))
         before = line.at.seconds
+    for index, known in enumerate(script.learned):
+        if known.step.count(" / ") < 3:
+            mend = "write recipe / stage / kind / subject"
+            found.append((("learned", index, "step"), f"{known.step!r} names no step", mend))
     for index, want in enumerate(script.expect):
         if want.by.seconds <= want.after.seconds:
             found.append((("expect", index), "by is not later than after", "mend the times"))

@@ -25,6 +25,12 @@ QUESTIONS = {
     "target": "ask_target",
     "limit": "ask_limit",
 }
+# Under a shared total the minutes of a later zone count from the first one.
+TOTALS = {
+    "check": "ask_check_total",
+    "target": "ask_target_total",
+    "limit": "ask_limit_total",
+}
 _UNITS = {"volume": "volume", "check": "minutes", "target": "minutes", "limit": "minutes"}
 
 
@@ -157,7 +163,9 @@ def _challenge(head: Head, at: float) -> list[Reply]:
 
 
 def _question(head: Head, asked: Asked) -> Reply:
-    return reply(QUESTIONS[asked.about], asks="lesson", subject=head.step().subject)
+    shared = head.step().kind == "place" and head.stage().counts_from == "shared"
+    phrase = TOTALS[asked.about] if shared else QUESTIONS[asked.about]
+    return reply(phrase, asks="lesson", subject=head.step().subject)
 
 
 def _subject(head: Head) -> Bowl | Zone:

@@ -28,7 +28,8 @@ class Settings:
     hands and basins for "can I start chair three now". `microphone`, `loudspeaker`: a part of
     the device's name as `swatchword soundcheck` lists it; empty: the system's own choice.
     `headset` yes: you may speak while it speaks. `voice`: a voice of espeak-ng.
-    `words_per_minute` 80 to 300. `folder`: where sessions are kept; empty: the platform's own.
+    `words_per_minute` 80 to 300. `trainee`: a pseudonym, whoever is taught in this salon's
+    sessions; empty: nobody. `folder`: where sessions are kept; empty: the platform's own.
     """
 
     version: int = 1
@@ -43,6 +44,7 @@ class Settings:
     headset: bool = False
     voice: str = renderer.VOICE
     words_per_minute: int = renderer.WORDS_PER_MINUTE
+    trainee: str = ""
     folder: str = ""
 
     @property
@@ -72,6 +74,7 @@ basins: 1
 headset: no                  # yes: you may speak while it speaks
 voice: {renderer.VOICE}                # a voice of espeak-ng
 words_per_minute: {renderer.WORDS_PER_MINUTE}        # {SLOWEST} to {FASTEST}
+# trainee: robin             # a pseudonym: steps are told with their reasons, then asked
 # folder: ~/salon            # where sessions are kept
 """
 
@@ -114,6 +117,11 @@ def load(path: Path | None = None) -> Settings:
 def with_headset(settings: Settings) -> Settings:
     """The same, but one may speak while it speaks."""
     return replace(settings, headset=True)
+
+
+def with_trainee(settings: Settings, trainee: str) -> Settings:
+    """The same, but somebody is taught."""
+    return replace(settings, trainee=trainee)
 
 
 def write_example(path: Path) -> None:

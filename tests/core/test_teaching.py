@@ -162,6 +162,14 @@ def test_every_kind_of_question_has_its_answer() -> None:
     assert service.utter("thirty")[0] == "Thirty minutes is right."
 
 
+def test_under_a_shared_total_minutes_are_asked_for_from_the_first_zone() -> None:
+    shared = dataclasses.replace(TAP.stages[0], counts_from="shared")
+    service = gated({f"{PLACE}crown": 2}, recipe(shared))
+    service.hear("root bowl is mixed")
+    service.hear("nape is on")
+    assert service.calls()[-1] == "Crown: limit how many minutes after the first zone?"
+
+
 def test_thirteen_heard_as_thirty_is_no_error_of_the_trainee() -> None:
     service = gated({f"{PLACE}crown": 2})
     service.hear("root bowl is mixed")

@@ -1,9 +1,11 @@
 """What is spoken unasked: which call now, how often again, what "heard" and "quiet" do.
 
-Priorities and repeats are PRIORITY 1 every 10 s until resolved, every second time its tone alone
-(while it speaks nobody is heard: "it burns" must get through); 2 after 30 s, 60 s, then every
-60 s; 3 once more after 60 s, then only on the board. In the style of alarm standards (an
-acknowledged signal returns, a pause never hides a new alarm); no compliance is claimed.
+A call that was never said comes at once. Repeats leave room to be answered, for while it speaks
+it hears nobody and "it burns" must get through: PRIORITY 1 sounds every 10 s until resolved, all
+heads together, by turns in words and as its tone alone; 2 comes after 30 s, 60 s, then every
+60 s, 3 once more after 60 s and then only on the board, but one such sentence in 15 s at most.
+In the style of alarm standards (an acknowledged signal returns, a pause never hides a new alarm);
+no compliance is claimed.
 """
 
 from __future__ import annotations
@@ -11,10 +13,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from assistant.core.due import ADVICE, FORESEEN, Alarm
+from assistant.core.due import ADVICE, FORESEEN, ONCE, Alarm
 from assistant.core.events import Priority
 
 TOGETHER = 60.0  # calls for one head within this many seconds become one sentence
+BURST = 10.0  # between two sounds of priority 1
+BREATH = 15.0  # between two repeated sentences of priorities 2 and 3
 HEARD_PAUSES = 60.0
 QUIET_PAUSES = 120.0
 MOST_ITEMS = 3
@@ -23,17 +27,25 @@ _NEVER = float("inf")
 
 @dataclass(slots=True)
 class Call:
-    """One alarm that is being called out."""
+    """One alarm that is being called out. Priority 1 has its own rhythm: `next_at` only pauses."""
 
     alarm: Alarm
     said: int = 0
     next_at: float = 0.0
-    tone_next: bool = False  # the words were just said: the next time its tone will do
+    words_at: float = -_NEVER  # when it was last said in words
+
+    @property
+    def urgent(self) -> bool:
+        """Priority 1."""
+        return self.alarm.priority == Priority.LIMIT
 
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """One sentence to be spoken now: alarms of one head and one family, strongest first."""
+    """One sentence to be spoken now, or a tone: alarms of one family, strongest first.
+
+    They are of one head, but for repeats of priority 1, which name the chairs together.
+    """
 
     alarms: tuple[Alarm, ...]
     repeat: int  # 0 the first time
@@ -44,6 +56,12 @@ class Spoken:
         """The most urgent of its alarms."""
         return min(alarm.priority for alarm in self.alarms)
 
+    @property
+    def chair(self) -> int | None:
+        """The chair that all of it is about, if it is one."""
+        chairs = {alarm.chair for alarm in self.alarms}
+        return chairs.pop() if len(chairs) == 1 else None
+
 
 class CallTable:
     """Every call that is up. Times are salon seconds."""
@@ -52,6 +70,9 @@ class CallTable:
         """Nothing is called out yet."""
         self._calls: dict[str, Call] = {}
         self.quiet_until = 0.0
+        self._burst_at = 0.0  # the next sound of priority 1
+        self._tone_next = False  # its words were just said: the tone will do
+        self._breath_until = 0.0  # no repeated sentence of priorities 2 and 3 before
 
     def update(self, true: Iterable[Alarm], known: Collection[Alarm], now: float) -> list[str]:
         """Take up what has become true; give back the keys of what no longer is.
@@ -76,27 +97,68 @@ class CallTable:
 
         `held` are heads in the middle of a pass: their checks wait for its end.
         """
-        due = [call for call in self._calls.values() if self._may_sound(call, now, held)]
-        due.sort(key=lambda call: (call.alarm.priority, call.alarm.limit_at, call.alarm.at))
+        sentences = self._new(known, now, held)
+        if any(s.priority == Priority.LIMIT for s in sentences):
+            self._burst_at, self._tone_next = now + BURST, True
+        sentences += [*self._burst(now), *self._repeat(known, now, held)]
+        return sorted(sentences, key=lambda sentence: sentence.priority)
+
+    def _new(self, known: Collection[Alarm], now: float, held: Collection[int]) -> list[Spoken]:
+        due = self._due(now, held, said=False)
         sentences = []
         while due:
             first = due[0]
-            family = [c for c in due if self._together(first, c)]
+            family = [c for c in due if _together(first.alarm, c.alarm)]
             due = [c for c in due if c not in family]
-            alarms = [c.alarm for c in family]
-            alarms += [a for a in known if self._soon(first.alarm, a, now)]
-            tone_only = all(c.tone_next for c in family)
-            sentences.append(Spoken(tuple(alarms[:MOST_ITEMS]), first.said, tone_only))
-            for alarm in alarms[:MOST_ITEMS]:
-                self._said(alarm, now, tone_only)
-        return _one_tone(sentences)
+            sentences.append(self._sentence(family, known, now))
+        return sentences
+
+    def _repeat(self, known: Collection[Alarm], now: float, held: Collection[int]) -> list[Spoken]:
+        """One sentence at most, of the most urgent head; its other calls come along."""
+        due = [c for c in self._due(now, held, said=True) if not c.urgent]
+        if not due or now < self._breath_until or self._limit_sounds(now):
+            return []
+        first = due[0]
+        others = [c for c in self._calls.values() if c.said and c.next_at < _NEVER]
+        along = [c for c in others if c is not first and _together(first.alarm, c.alarm)]
+        self._breath_until = now + BREATH
+        return [self._sentence([first, *along], known, now)]
+
+    def _burst(self, now: float) -> list[Spoken]:
+        """The next sound of priority 1: a tone for all, or the kind that waited longest."""
+        up = [c for c in self._calls.values() if c.urgent and c.said and c.next_at <= now]
+        if not up or now < self._burst_at:
+            return []
+        tone = self._tone_next and all(call.words_at > -_NEVER for call in up)
+        self._burst_at = now + BURST
+        self._tone_next = not tone
+        up.sort(key=lambda call: (call.alarm.limit_at, call.alarm.at))
+        if not tone:
+            first = min(up, key=lambda call: call.words_at)
+            up = [call for call in up if call.alarm.kind == first.alarm.kind]
+        repeat = max(call.said for call in up)
+        for call in up:
+            call.said += 1
+            call.words_at = call.words_at if tone else now
+        return [Spoken(tuple(call.alarm for call in up), repeat, tone)]
+
+    def _sentence(self, calls: list[Call], known: Collection[Alarm], now: float) -> Spoken:
+        """Calls of one head as one sentence, with what is due there within a minute."""
+        first = calls[0]
+        alarms = [call.alarm for call in calls]
+        alarms += [alarm for alarm in known if self._soon(first.alarm, alarm, now)]
+        spoken = Spoken(tuple(alarms[:MOST_ITEMS]), first.said)
+        for alarm in spoken.alarms:
+            call = self._calls.setdefault(alarm.key, Call(alarm))
+            call.said += 1
+            call.words_at = now
+            call.next_at = now if call.urgent else now + _pause(alarm, call.said)
+        return spoken
 
     def next_moment(self, now: float, held: Collection[int] = ()) -> float | None:
         """When a call is to be spoken again, if nothing else happens."""
         moments = [
-            max(call.next_at, self.quiet_until if call.alarm.priority > 1 else 0.0)
-            for call in self._calls.values()
-            if not self._waits_for_pass(call, held)
+            self._may_sound_at(call) for call in self._calls.values() if not _waits(call, held)
         ]
         return min((m for m in moments if now < m < _NEVER), default=None)
 
@@ -107,7 +169,7 @@ class CallTable:
         ]
         for call in sounded:
             call.next_at = _NEVER if call.alarm.kind in ADVICE else now + HEARD_PAUSES
-            call.tone_next = False
+            call.words_at = -_NEVER
         return [call.alarm for call in sounded]
 
     def quiet(self, now: float) -> None:
@@ -116,10 +178,10 @@ class CallTable:
 
     def again(self, now: float) -> None:
         """The program was away: what is up and would come again comes now, lest it was lost."""
+        self._burst_at, self._tone_next, self._breath_until = now, False, now
         for call in self._calls.values():
             if call.said and call.next_at < _NEVER:
                 call.next_at = min(call.next_at, now)
-                call.tone_next = False
 
     def cut(self, keys: Iterable[str], now: float) -> None:
         """A sentence was cut or never sounded: what is still true comes back."""
@@ -127,7 +189,9 @@ class CallTable:
             if (call := self._calls.get(key)) is not None:
                 call.next_at = min(call.next_at, now + 1.0)
                 call.said = max(0, call.said - 1)
-                call.tone_next = False
+                call.words_at = -_NEVER
+                if call.urgent and self._burst_at > now + 1.0:
+                    self._burst_at, self._tone_next = now + 1.0, False
 
     def up(self) -> list[Alarm]:
         """Every alarm that is up, most urgent first."""
@@ -136,45 +200,45 @@ class CallTable:
             key=lambda a: (a.priority, a.limit_at, a.at),
         )
 
-    def _may_sound(self, call: Call, now: float, held: Collection[int]) -> bool:
-        if call.next_at > now or self._waits_for_pass(call, held):
-            return False
-        return call.alarm.priority == Priority.LIMIT or self.quiet_until <= now
+    def _due(self, now: float, held: Collection[int], *, said: bool) -> list[Call]:
+        """Calls whose moment has come, most urgent first: those said before, or the new ones."""
+        due = [
+            call
+            for call in self._calls.values()
+            if bool(call.said) == said
+            and call.next_at <= now
+            and (call.urgent or self.quiet_until <= now)
+            and not _waits(call, held)
+        ]
+        return sorted(due, key=lambda c: (c.alarm.priority, c.alarm.limit_at, c.alarm.at))
 
-    @staticmethod
-    def _waits_for_pass(call: Call, held: Collection[int]) -> bool:
-        return call.alarm.priority == Priority.CHECK and call.alarm.head in held
+    def _limit_sounds(self, now: float) -> bool:
+        """While priority 1 sounds nothing else is said twice: the pauses are for answers."""
+        return any(call.urgent and call.next_at <= now for call in self._calls.values())
 
-    @staticmethod
-    def _together(first: Call, other: Call) -> bool:
-        same_head = (first.alarm.chair, first.alarm.head) == (other.alarm.chair, other.alarm.head)
-        return same_head and _family(first.alarm) == _family(other.alarm)
+    def _may_sound_at(self, call: Call) -> float:
+        if call.urgent:
+            return max(call.next_at, self._burst_at if call.said else 0.0)
+        return max(call.next_at, self.quiet_until, self._breath_until if call.said else 0.0)
 
     def _soon(self, first: Alarm, other: Alarm, now: float) -> bool:
         """Due within a minute, same head and family: say it in the same breath (never a limit)."""
         return (
             first.priority != Priority.LIMIT
             and now < other.at <= now + TOGETHER
-            and (other.chair, other.head) == (first.chair, first.head)
-            and _family(other) == _family(first)
+            and _together(first, other)
             and other.subject != first.subject
             and other.key not in self._calls
         )
 
-    def _said(self, alarm: Alarm, now: float, tone_only: bool) -> None:
-        call = self._calls.setdefault(alarm.key, Call(alarm))
-        call.said += 1
-        call.tone_next = alarm.priority == Priority.LIMIT and not tone_only
-        call.next_at = now + _pause(alarm, call.said)
+
+def _waits(call: Call, held: Collection[int]) -> bool:
+    return call.alarm.priority == Priority.CHECK and call.alarm.head in held
 
 
-def _one_tone(sentences: list[Spoken]) -> list[Spoken]:
-    """One tone says as much as two, and none is needed beside a limit in words."""
-    words = [s for s in sentences if not s.tone_only]
-    tones = [alarm for s in sentences if s.tone_only for alarm in s.alarms]
-    if not tones or any(s.priority == Priority.LIMIT for s in words):
-        return words
-    return [Spoken(tuple(tones), 1, tone_only=True), *words]
+def _together(first: Alarm, other: Alarm) -> bool:
+    same_head = (first.chair, first.head) == (other.chair, other.head)
+    return same_head and _family(first) == _family(other)
 
 
 def _family(alarm: Alarm) -> str:
@@ -183,8 +247,6 @@ def _family(alarm: Alarm) -> str:
 
 def _pause(alarm: Alarm, said: int) -> float:
     """Seconds until it is said again, after it was said `said` times."""
-    if alarm.priority == Priority.LIMIT:
-        return 10.0
     if alarm.priority == Priority.DUE and alarm.kind not in FORESEEN:
         return 30.0 if said <= 2 else 60.0
-    return 60.0 if said == 1 else _NEVER
+    return 60.0 if said == 1 and alarm.kind not in ONCE else _NEVER

@@ -45,6 +45,7 @@ PRIORITY: dict[Kind, Priority] = {
 }
 # Advice: once heard it is settled. Everything else of priority 1 and 2 comes back.
 FORESEEN = frozenset({"pace", "bowl"})  # said twice, then left to the board
+ONCE = frozenset({"pace"})  # nothing can be done about it but to know it
 ADVICE = frozenset({"pace", "bowl", "start", "check", "window", "disk", "microphone"})
 
 # strongest first

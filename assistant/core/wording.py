@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from assistant.core.calls import Spoken
+from assistant.core import numbers
+from assistant.core.calls import MOST_ITEMS, Spoken
 from assistant.core.events import Mode, Value
 
 _ASKS: dict[str, Mode] = {
@@ -32,6 +33,9 @@ def call_phrase(
     kinds = {alarm.kind for alarm in spoken.alarms if alarm.at <= at}
     first = spoken.alarms[0]
     kind = "window" if "window" in kinds else first.kind
+    chairs = sorted({alarm.chair for alarm in spoken.alarms if alarm.chair is not None})
+    if len(chairs) > 1:
+        return f"call_{kind}_chairs", (("chairs", _named(chairs)),), _ASKS[kind]
     late = {int((at - alarm.at) // 60) for alarm in spoken.alarms}
     phrase = f"call_{kind}"
     # zones that are late by different minutes get no number: it would be wrong for one of them
@@ -46,3 +50,11 @@ def call_phrase(
     if kind == "near":
         values["left"] = max(1, round((first.limit_at - at) / 60))
     return phrase, tuple(values.items()), _ASKS[kind]
+
+
+def _named(chairs: list[int]) -> str:
+    """ "chairs two and four", "four chairs": never more than three numbers in one breath."""
+    if len(chairs) > MOST_ITEMS:
+        return f"{numbers.spoken(len(chairs))} chairs"
+    words = [numbers.spoken(chair) for chair in chairs]
+    return f"chairs {', '.join(words[:-1])} and {words[-1]}"

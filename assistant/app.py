@@ -15,7 +15,14 @@ from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
 from assistant.core.salon import Salon, names_of
 from assistant.core.script import Script
-from assistant.edges import kept_lessons, recipe_files, session_folder, tones, word_files
+from assistant.edges import (
+    earlier_visits,
+    kept_lessons,
+    recipe_files,
+    session_folder,
+    tones,
+    word_files,
+)
 from assistant.edges.clock import SystemClock, VirtualClock
 from assistant.edges.ears import Ears
 from assistant.edges.gate import Gate
@@ -25,6 +32,7 @@ from assistant.edges.journal_lines import Record
 from assistant.edges.kept_records import KeptRecords
 from assistant.edges.microphone import Microphone
 from assistant.edges.recogniser import Model, bundled_model
+from assistant.edges.record_lock import Key
 from assistant.edges.renderer import Rendered, Renderer
 from assistant.edges.settings_file import Settings
 from assistant.edges.sound_card import Card
@@ -90,6 +98,7 @@ def rehearsal(
     built: Callable[[Hub, VirtualClock], None] = lambda hub, clock: None,
 ) -> Rehearsal:
     """A rehearsal of a script into a folder. `built` is shown every hub, for a board."""
+    store = folder / session_folder.STORE
     stage = Stage(
         words=book.words,
         phrases=book.phrases,
@@ -98,7 +107,8 @@ def rehearsal(
         rule=SalonRule(),
         hearing=hearing,
         seconds_of=seconds_of,
-        records=KeptRecords(folder / "records", folder / "records.db", "rehearsal", time.time),
+        records=KeptRecords(folder / "records", store, earlier_visits.SESSIONS[0], time.time),
+        begin=lambda: earlier_visits.put(script, book.recipes, store, time.time()),
         clock=clock,
         built=built,
     )
@@ -144,6 +154,7 @@ class Chair:
     render: Callable[[str], Rendered]
     settings: Settings
     clock: SystemClock | VirtualClock
+    key: Key | None = None  # of a locked record store
 
 
 def live_book(settings: Settings, recipes: Path | None = None) -> Book:
@@ -199,6 +210,7 @@ def live_session(chair: Chair, book: Book, folder: Path, resume: Path | None = N
             session_folder.store_of(journal.path),
             session_folder.name_of(journal.path),
             time.time,
+            chair.key,
         ),
     )
     microphone = Microphone(chair.card, settings.microphone, clock.now, post)

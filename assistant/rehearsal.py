@@ -62,6 +62,9 @@ class Stage:
     hearing: Hearing
     seconds_of: Callable[[Say, str], float]
     records: Records
+    begin: Callable[[], None] = lambda: None  # the records as they stood before
+    clock: Callable[[], VirtualClock] = VirtualClock
+    built: Callable[[Hub, VirtualClock], None] = lambda hub, clock: None  # also after a restart
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,10 +121,11 @@ class Rehearsal:
         self._killed: set[int] = set()
         self._rebuild: Callable[[], None] | None = None
         self._damage: Damage | None = None
-        self._clock = VirtualClock()
+        self._clock = self._stage.clock()
 
     def play(self) -> Played:
         """From the beginning."""
+        self._stage.begin()
         self._build(Journal.create(self._folder, self._moment, reserve=0))
         self._put_on_agenda(frozenset(), -1.0)
         self._hub.handle(
@@ -134,6 +138,8 @@ class Rehearsal:
                 self._script.levels(),
             )
         )
+        for seat in self._script.seats:
+            self._hub.look_up(seat.chair, seat.client)
         return self._go()
 
     def resume(self, journal: Path) -> Played:
@@ -167,6 +173,7 @@ class Rehearsal:
             records=stage.records,
         )
         self._hub.watch(self._watch)
+        stage.built(self._hub, clock)
 
     def _watch(self, event: Event, effects: Sequence[Effect]) -> None:
         self._voice.ended(event)
@@ -264,7 +271,7 @@ class Rehearsal:
         away: float | None,
         killed_at: float = 0.0,
     ) -> None:
-        self._clock = VirtualClock()
+        self._clock = self._stage.clock()
         self._build(journal)
         self._voice.replaying = True
         for record in records:

@@ -1,22 +1,44 @@
-"""`swatchword records`: look at, export, correct and delete the records of services."""
+"""`swatchword records`: look at, export, correct, lock and delete the records of services."""
 
 from __future__ import annotations
 
 import argparse
 import time
+from collections.abc import Sequence
+from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
 
+from assistant.cli import passphrase
 from assistant.core.record import WRITTEN
-from assistant.edges import record_sheets
+from assistant.edges import client_cards, record_sheets, session_folder, settings_file
+from assistant.edges.alert_tests import RESULTS, AlertTest, read_day
+from assistant.edges.record_rows import Stored
 from assistant.edges.records import RecordStore
+from assistant.edges.service_sheets import sheet_name
 from assistant.errors import ConfigError
 
 ABOUT = f"""\
-Every service leaves a record. Here it is read, exported, corrected (the old value is kept) and
-deleted. None of this can be done by voice. The file is not encrypted: keep it on an encrypted
-disk.
+Every service leaves a record. Here it is read, exported, corrected (the old value is kept),
+locked and deleted, and an alert test is written down. None of this can be done by voice.
 
 fields to write: {", ".join(WRITTEN)}
+"""
+EXAMPLES = """\
+examples:
+  swatchword records list
+  swatchword records show 12
+  swatchword records correct 12 outcome "even, cooler next time" --who ann
+  swatchword records test 41 --day 2026-11-20 --line "demi, first line" --result clear --who ann
+  swatchword records client 41                 what the gate and "same as last time" know
+  swatchword records export csv > records.csv
+  swatchword records delete --older-than 730
+  swatchword records --store rehearsal-out/root-tap/records.db show 1
+
+Locking (extra 'private') seals every text of records.db under a passphrase; it is asked for, or
+taken from SWATCHWORD_PASSPHRASE. Which days and sessions have records stays readable, so do the
+journals of the sessions (commands, times and client numbers): for those, and for a lost machine,
+encrypt the whole disk. A lost passphrase cannot be mended by anybody.
 """
 
 
@@ -24,64 +46,114 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command and its options."""
     parser = commands.add_parser(
         "records",
-        help="read, export, correct and delete service records",
+        help="read, export, correct, lock and delete service records",
         description=ABOUT,
+        epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("store", type=Path, help="the file records.db of a salon or rehearsal")
+    parser.add_argument("--store", type=Path, metavar="FILE", help="another records.db")
     does = parser.add_subparsers(metavar="WHAT", required=True)
-    does.add_parser("list", help="one line for each record").set_defaults(run=_list)
+    _add_reading(does)
+    _add_writing(does)
+    does.add_parser("lock", help="seal every text under a passphrase").set_defaults(run=_lock)
+    does.add_parser("unlock", help="open them all again").set_defaults(run=_unlock)
+
+
+def _add_reading(does: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    listing = does.add_parser("list", help="one line for each record")
+    listing.add_argument("--client", metavar="NAME", help="only of this one")
+    listing.set_defaults(run=_list)
     show = does.add_parser("show", help="one record as a sheet")
     show.add_argument("id", type=int)
     show.set_defaults(run=_show)
-    export = does.add_parser("export", help="all records, or one, printed in a format")
+    client = does.add_parser("client", help="what is known of a client before a service")
+    client.add_argument("client", metavar="NAME")
+    client.set_defaults(run=_client)
+    export = does.add_parser("export", help="all records, or some, printed in a format")
     export.add_argument("format", choices=("csv", "json", "markdown", "html"))
-    export.add_argument("--id", type=int, help="only this one")
+    only = export.add_mutually_exclusive_group()
+    only.add_argument("--id", type=int, help="only this one")
+    only.add_argument("--client", metavar="NAME", help="only of this one")
     export.set_defaults(run=_export)
+
+
+def _add_writing(does: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     correct = does.add_parser("correct", help="write a field; the old value is kept")
     correct.add_argument("id", type=int)
     correct.add_argument("field", choices=WRITTEN, metavar="FIELD")
     correct.add_argument("value")
     correct.add_argument("--who", default="")
     correct.set_defaults(run=_correct)
-    delete = does.add_parser("delete", help="remove for good: one, or all past a retention time")
+    test = does.add_parser("test", help="write an alert test down")
+    test.add_argument("client", metavar="NAME")
+    test.add_argument("--day", default="", metavar="2026-11-20", help="when it was made (today)")
+    test.add_argument("--line", default="", help="the product line that was tested")
+    test.add_argument(
+        "--result", choices=RESULTS, required=True, help="lifted: an earlier reaction is void"
+    )
+    test.add_argument("--who", default="", help="who made it, or who lifts the reaction")
+    test.add_argument("--least-days", type=int, default=0, help="from the leaflet, if it says so")
+    test.add_argument("--most-days", type=int, default=0, help="from the leaflet, if it says so")
+    test.set_defaults(run=_test)
+    delete = does.add_parser("delete", help="remove for good: one, a client, or all past a time")
     which = delete.add_mutually_exclusive_group(required=True)
     which.add_argument("--id", type=int)
+    which.add_argument("--client", metavar="NAME")
     which.add_argument("--older-than", type=float, metavar="DAYS")
     delete.set_defaults(run=_delete)
 
 
-def _opened(chosen: argparse.Namespace) -> RecordStore:
-    path: Path = chosen.store
-    if not path.is_file():
-        raise ConfigError(f"{path}: no such file: name the records.db of a salon or rehearsal")
-    return RecordStore(path, "", time.time)
+def _path(chosen: argparse.Namespace) -> Path:
+    if chosen.store is not None:
+        return Path(chosen.store)
+    return settings_file.load().sessions / session_folder.STORE
+
+
+def _opened(chosen: argparse.Namespace, *, new: bool = False) -> RecordStore:
+    path = _path(chosen)
+    if not new and not path.is_file():
+        raise ConfigError(f"{path}: no records yet: name another file with --store")
+    return RecordStore(path, "", time.time, passphrase.key_for(path))
 
 
 def _list(chosen: argparse.Namespace) -> int:
-    for record in _opened(chosen).all():
-        client = record.written().get("client", "-")
-        service = record.service
-        print(
-            f"{record.id:>5} {record_sheets.day_of(record)} chair {service['chair']} "
-            f"{service['recipe']}, {service['state']}, client {client}"
-        )
+    with closing(_opened(chosen)) as store:
+        for record in store.all() if chosen.client is None else store.of_client(chosen.client):
+            service = record.service
+            print(
+                f"{record.id:>5} {record.day} chair {service['chair']} "
+                f"{service['recipe']}, {service['state']}, client {record.client or '-'}"
+            )
     return 0
 
 
 def _show(chosen: argparse.Namespace) -> int:
-    print(record_sheets.as_markdown(_opened(chosen).one(chosen.id)))
+    with closing(_opened(chosen)) as store:
+        print(record_sheets.as_markdown(store.one(chosen.id)))
+    return 0
+
+
+def _client(chosen: argparse.Namespace) -> int:
+    with closing(_opened(chosen)) as store:
+        visits, tests = store.of_client(chosen.client), store.tests(chosen.client)
+    today = datetime.fromtimestamp(time.time(), UTC).date()
+    card = client_cards.card_of(chosen.client, visits, tests, today)
+    for line in client_cards.in_words(card, settings_file.load().rule):
+        print(line)
+    for test in tests:
+        print(f"  {test.day} {test.result}: {test.line or '-'} ({test.who or 'nobody named'})")
     return 0
 
 
 def _export(chosen: argparse.Namespace) -> int:
-    store = _opened(chosen)
-    records = store.all() if chosen.id is None else (store.one(chosen.id),)
+    with closing(_opened(chosen)) as store:
+        records = _wanted(chosen, store)
+        tests = [t for name in {r.client for r in records if r.client} for t in store.tests(name)]
     match chosen.format:
         case "csv":
             print(record_sheets.as_csv(records), end="")
         case "json":
-            print(record_sheets.as_json(records), end="")
+            print(record_sheets.as_json(records, tests), end="")
         case "markdown":
             print("\n".join(map(record_sheets.as_markdown, records)))
         case _:
@@ -91,16 +163,75 @@ def _export(chosen: argparse.Namespace) -> int:
     return 0
 
 
+def _wanted(chosen: argparse.Namespace, store: RecordStore) -> Sequence[Stored]:
+    if chosen.id is not None:
+        return (store.one(chosen.id),)
+    return store.all() if chosen.client is None else store.of_client(chosen.client)
+
+
 def _correct(chosen: argparse.Namespace) -> int:
-    _opened(chosen).correct(chosen.id, chosen.field, chosen.value, chosen.who)
+    with closing(_opened(chosen)) as store:
+        store.correct(chosen.id, chosen.field, chosen.value, chosen.who)
+    return 0
+
+
+def _test(chosen: argparse.Namespace) -> int:
+    today = datetime.fromtimestamp(time.time(), UTC).date()
+    test = AlertTest(
+        chosen.client,
+        read_day(chosen.day) if chosen.day else today,
+        chosen.line,
+        chosen.result,
+        chosen.who,
+        chosen.least_days,
+        chosen.most_days,
+    )
+    if (problem := test.problem(today)) is not None:
+        raise ConfigError(problem)
+    with closing(_opened(chosen, new=True)) as store:
+        store.add_test(test)
     return 0
 
 
 def _delete(chosen: argparse.Namespace) -> int:
-    store = _opened(chosen)
-    if chosen.id is not None:
-        store.delete(chosen.id)
-        print("1 removed")
-    else:
-        print(f"{store.delete_older_than(chosen.older_than)} removed")
+    with closing(_opened(chosen)) as store:
+        if chosen.id is not None:
+            gone: Sequence[Stored] = (store.delete(chosen.id),)
+        elif chosen.client is not None:
+            gone = store.delete_client(chosen.client)
+        else:
+            gone = store.delete_older_than(chosen.older_than)
+    sheets = [_sheet_of(_path(chosen), record) for record in gone]
+    for sheet in sheets:
+        sheet.unlink(missing_ok=True)
+    print(f"{len(gone)} removed, with the sheets beside the store")
+    if gone:
+        print(
+            "journals of the sessions stay (commands, times, client numbers): delete their folder"
+        )
+    return 0
+
+
+def _sheet_of(store: Path, record: Stored) -> Path:
+    return store.parent / record.session / sheet_name(record.head, record.service["chair"])
+
+
+def _lock(chosen: argparse.Namespace) -> int:
+    with closing(_opened(chosen, new=True)) as store:
+        if store.locked:
+            store.scrub()
+            print("locked already; cleaned once more")
+            return 0
+        store.seal_all(*passphrase.new_key())
+    sheets = [*_path(chosen).parent.glob("*/*/head-*-chair-*.md")]
+    print(f"locked. Not in it and still plain: {len(sheets)} sheets of earlier services, journals")
+    return 0
+
+
+def _unlock(chosen: argparse.Namespace) -> int:
+    with closing(_opened(chosen)) as store:
+        if not store.locked:
+            raise ConfigError("it is not locked")
+        store.seal_all(None)
+    print("unlocked: every text is plain now")
     return 0

@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from assistant import app, keepsakes
+from assistant.cli import clients
 from assistant.core.events import Say
 from assistant.core.script import Script, mmss
 from assistant.edges import script_files, timeline_picture
@@ -75,6 +76,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--full-length", action="store_true", help="session.wav in real time, silences kept"
     )
+    clients.add_option(parser)
     parser.set_defaults(run=run)
 
 
@@ -94,6 +96,8 @@ def _one(chosen: argparse.Namespace, name: str) -> int:
     script = script_files.load(name)
     if chosen.trainee:
         script = replace(script, trainee=chosen.trainee)
+    seats = clients.checked(chosen.client, script.chairs)
+    script = replace(script, seats=(*script.seats, *seats))
     folder = (chosen.out or Path("rehearsal-out")) / (
         Path(name).stem if chosen.all or not chosen.out else ""
     )

@@ -67,8 +67,8 @@ def line_same(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome
     if client.verdict != "good":
         return said(ask(head))
     test = client.card.test
-    line = test.line or LINE_UNKNOWN
-    head.file.gate["alert test"] = f"on record: clear, {test.days_ago} days ago, {line}"
+    line, who = test.line or LINE_UNKNOWN, test.who or "nobody named"
+    head.file.gate["alert test"] = f"on record: clear, {test.days_ago} days ago, {line} ({who})"
     head.move("answered")
     return Outcome((reply("gate_line_noted", days=test.days_ago),), True, True)
 

@@ -87,6 +87,30 @@ class Learned:
 
 
 @dataclass(frozen=True, slots=True)
+class Seat:
+    """Who sits, or will sit, in a chair: a pseudonym or a number."""
+
+    chair: int
+    client: str
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierVisit:
+    """A visit before the rehearsal, as the records will have it. Everything in it is invented."""
+
+    client: str
+    recipe: str
+    days_ago: int
+    test_days_before: int  # the alert test was told so many days before that visit
+    notes: tuple[str, ...] = ()
+    outcome: str = ""
+    left_out: tuple[str, ...] = ()
+    zone: str = ""  # one zone that was on for other than its target
+    minutes_on: float = 0
+    bowl_grams: float = 0  # of the first bowl, if it was mixed larger or smaller then
+
+
+@dataclass(frozen=True, slots=True)
 class Script:
     """A rehearsal."""
 
@@ -98,6 +122,8 @@ class Script:
     chairs: int = 4
     trainee: str = ""  # an invented name: the heads of this rehearsal are taught
     learned: tuple[Learned, ...] = ()
+    seats: tuple[Seat, ...] = ()  # known when the session starts
+    earlier: tuple[EarlierVisit, ...] = ()
 
     def runs(self, now: float) -> list[Run]:
         """What the trainee has behind, counted back from a time."""

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
 
-from assistant.core.client_card import Card, PastBowl, PastVisit, PastZone
+from assistant.core.client_card import LINE_UNKNOWN, Card, PastBowl, PastVisit, PastZone
+from assistant.core.rule import SalonRule
 from assistant.edges import alert_tests
 from assistant.edges.alert_tests import AlertTest
 from assistant.edges.record_rows import Stored
@@ -74,3 +75,23 @@ def _zone(zone: dict[str, Any]) -> PastZone:
         (off - on) / 60 if on is not None and off is not None else None,
         zone["left_out"],
     )
+
+
+def in_words(card: Card, rule: SalonRule) -> Iterator[str]:
+    """What the gate and "same as last time" would go by today, to read."""
+    yield f"{card.visits} services on record"
+    meaning = {
+        "reaction": "A REACTION is on record and was not lifted: the gate stops",
+        "none": "no alert test on record: the gate asks",
+        "outside": "the alert test does not count today: the gate asks for another",
+        "good": "the alert test counts today, for its own product line",
+    }
+    yield meaning[card.verdict(rule)]
+    if card.test is not None:
+        least, most = card.test.days(rule)
+        line = card.test.line or LINE_UNKNOWN
+        yield f"newest clear test: {card.test.days_ago} days ago, {line} ({card.test.who or 'nobody named'})"
+        yield f"it counts from {least} to {most} days"
+    if card.last is not None:
+        notes = ", ".join(card.last.notes) or "none"
+        yield f"last service: {card.last.recipe}, {card.last.days_ago} days ago, notes: {notes}"

@@ -6,47 +6,53 @@ import csv
 import html
 import io
 import json
-from collections.abc import Sequence
-from datetime import UTC, datetime
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from assistant.core.record import WRITTEN
 from assistant.core.script import mmss
-from assistant.edges.records import Stored
+from assistant.edges.alert_tests import AlertTest
+from assistant.edges.record_rows import Stored
 
 _COLUMNS = (
-    "stage name technique check_minutes target_minutes limit_minutes source pass_at on_at "
-    "rinsing_at off_at left_out checks"
+    "stage name bowl technique tools depth_cm section_mm apply_minutes check_minutes "
+    "target_minutes limit_minutes source pass_at on_at rinsing_at off_at left_out checks"
 ).split()
+_HEAD = ("record", "day", "chair", "recipe", "client heard", "order")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def as_json(records: Sequence[Stored]) -> str:
+def as_json(records: Sequence[Stored], tests: Sequence[AlertTest] = ()) -> str:
     """Everything, with every old value."""
     plain = [
         {
             "id": record.id,
-            "day": day_of(record),
+            "day": record.day.isoformat(),
             "session": record.session,
+            "client": record.client,
             "service": record.service,
             "written": record.written(),
             "entries": [[e.utc, e.field, e.value, e.who] for e in record.entries],
         }
         for record in records
     ]
-    return json.dumps(plain, ensure_ascii=False, indent=2) + "\n"
+    made = [{**asdict(test), "day": test.day.isoformat()} for test in tests]
+    return json.dumps({"records": plain, "alert tests": made}, ensure_ascii=False, indent=2) + "\n"
 
 
 def as_csv(records: Sequence[Stored]) -> str:
-    """One row for each zone, what people wrote repeated in each."""
+    """One row for each zone in the order of application, what people wrote repeated in each."""
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow(["record", "day", "chair", "recipe", *_COLUMNS, *WRITTEN])
+    writer.writerow([*_HEAD, *_COLUMNS, *WRITTEN])
     for record in records:
-        written = record.written()
-        for zone in record.service["zones"]:
-            head = [record.id, day_of(record), record.service["chair"], record.service["recipe"]]
-            row = [*head, *(zone[key] for key in _COLUMNS), *(written.get(f, "") for f in WRITTEN)]
+        service, written = record.service, record.written()
+        for order, zone in enumerate(service["zones"], 1):
+            heard = service.get("client", "")
+            head = [record.id, record.day, service["chair"], service["recipe"], heard, order]
+            row = [*head, *(zone.get(key, "") for key in _COLUMNS)]
+            row += [written.get(field, "") for field in WRITTEN]
             writer.writerow([_harmless(cell) for cell in row])
     return out.getvalue()
 
@@ -54,40 +60,74 @@ def as_csv(records: Sequence[Stored]) -> str:
 def as_html(record: Stored) -> str:
     """The sheet as one page that needs nothing else."""
     title = html.escape(f"Record {record.id}")
+    body = "\n".join(_as_page(as_markdown(record).splitlines()))
     return (
-        f'<!doctype html><html lang="en"><meta charset="utf-8"><title>{title}</title>'
-        f'<body><pre style="white-space:pre-wrap">{html.escape(as_markdown(record))}</pre></body>'
-        "</html>\n"
+        '<!doctype html><html lang="en"><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width">'
+        f"<title>{title}</title><style>body{{font:1rem/1.5 sans-serif;max-width:45rem;"
+        f"margin:2rem auto;padding:0 1rem}}</style><body>\n{body}\n</body></html>\n"
     )
+
+
+def _as_page(lines: Sequence[str]) -> Iterator[str]:
+    marks = {"# ": "h1", "## ": "h2", "- ": "li"}
+    for line in lines:
+        start = next((mark for mark in marks if line.startswith(mark)), "")
+        tag, text = marks.get(start, "p"), html.escape(line.removeprefix(start))
+        if text:
+            yield f"<{tag}>{text}</{tag}>"
 
 
 def as_markdown(record: Stored) -> str:
     """One sheet to read."""
     service, written = record.service, record.written()
-    lines = [f"# Record {record.id}: {service['recipe']}", ""]
-    lines += [f"{day_of(record)}, chair {service['chair']}, state: {service['state']}.", ""]
+    lines = [f"# Record {record.id}: {service['recipe']}", "", _began(record), ""]
     if service["stopped_why"]:
-        lines += [f"**Stopped: {service['stopped_why'].replace('_', ' ')}**", ""]
+        lines += [f"Stopped: {service['stopped_why'].replace('_', ' ')}", ""]
     lines += ["## Client and consultation", ""]
     lines += [f"- {name}: {_one_line(written.get(name, '(not written)'))}" for name in WRITTEN]
-    lines += ["", "## Asked before", "", *(f"- {q}: {a}" for q, a in service["gate"])]
+    lines += ["", "## Asked before", "", *_items(f"{q}: {a}" for q, a in service["gate"])]
     lines += ["", "## Bowls", "", *map(_bowl, service["bowls"])]
     lines += ["", "## Zones in the order they were put on", "", *map(_zone, service["zones"])]
-    lines += ["", "## Noted by voice for the next visit", ""]
-    lines += [f"- {note}" for note in service["notes"]] or ["- none"]
-    lines += ["", "## Home care", "", *([f"- {c}" for c in service["home_care"]] or ["- none"])]
+    lines += ["", "## Comfort and incidents", "", *_items(_felt(service))]
+    lines += ["", "## Result as it was said", ""]
+    lines += _items(f"{what}: {how}" for what, how in service.get("outcome", ()))
+    lines += ["", "## Noted by voice for the next visit", "", *_items(service["notes"])]
+    explained = service.get("home_care_at")
+    told = f"explained at {mmss(explained)}" if explained is not None else "not said that explained"
+    lines += ["", f"## Home care ({told})", "", *_items(service["home_care"])]
     return "\n".join([*lines, *_corrected(record), ""])
 
 
-def day_of(record: Stored) -> str:
-    """The day of a record, in UTC."""
-    return datetime.fromtimestamp(record.first_utc, UTC).date().isoformat()
+def _began(record: Stored) -> str:
+    service = record.service
+    client = service.get("client") or "not named by voice"
+    took = ""
+    if service.get("ended_at") is not None:
+        took = f", {(service['ended_at'] - service['opened_at']) / 60:.0f} minutes in all"
+    return (
+        f"{record.day}, chair {service['chair']}, client {client}, state: {service['state']}{took}."
+    )
+
+
+def _felt(service: dict[str, Any]) -> Iterator[str]:
+    yield from (f"{mmss(at)} asked, comfortable" for at in service.get("comfort", ()))
+    yield from (f"{mmss(at)} {what}" for at, what in service.get("incidents", ()))
+
+
+def _items(texts: Any) -> list[str]:
+    return [f"- {text}" for text in texts] or ["- none"]
 
 
 def _bowl(bowl: dict[str, Any]) -> str:
+    parts = ""
+    if bowl.get("colour_grams"):
+        parts = f" ({bowl['colour_grams']:g} g colour, {bowl['developer_grams']:g} g developer)"
+    source = f"; {bowl['source']}" if bowl.get("source") else ""
     return (
         f"- {bowl['name']}: {bowl['product']} {bowl['shade']} {bowl['ratio']}, "
-        f"{bowl['developer_percent']:g} %, {bowl['grams']:g} g, mixed {_time(bowl['mixed_at'])}"
+        f"{bowl['developer_percent']:g} %, {bowl['grams']:g} g{parts}, "
+        f"mixed {_time(bowl['mixed_at'])}{source}"
     )
 
 
@@ -100,9 +140,22 @@ def _zone(zone: dict[str, Any]) -> str:
     real = f"{(off - on) / 60:.1f} min" if on is not None and off is not None else "not finished"
     checks = "; ".join(f"{mmss(at)} {answer}" for at, answer in zone["checks"]) or "none"
     return (
-        f"- {zone['name']}: on {_time(on)}, off {_time(off)}, {real}; {planned}; checks: {checks}; "
-        f"technique: {zone['technique']}"
+        f"- {zone['name']}: on {_time(on)}, off {_time(off)}, {real}; {planned}; "
+        f"{_pass(zone)}; checks: {checks}; technique: {zone['technique']}{_how(zone)}"
     )
+
+
+def _pass(zone: dict[str, Any]) -> str:
+    began, on, plan = zone["pass_at"], zone["on_at"], zone.get("apply_minutes")
+    real = f"{(on - began) / 60:.1f}" if began is not None and on is not None else "-"
+    return f"pass {real} min" + (f", planned {plan:g}" if plan else "")
+
+
+def _how(zone: dict[str, Any]) -> str:
+    if not zone.get("section_mm"):
+        return ""
+    deep = f"{zone['depth_cm']:g} cm deep" if zone["depth_cm"] else "whole length"
+    return f"; {deep}, sections of {zone['section_mm']:g} mm, {zone['tools']}, from {zone['bowl']}"
 
 
 def _corrected(record: Stored) -> list[str]:

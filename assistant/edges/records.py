@@ -117,6 +117,11 @@ class RecordStore:
             self._base.execute("DELETE FROM services WHERE id = ?", (service,))
         return gone
 
+    def begin_anew(self) -> None:
+        """Forget what this session wrote: it is played again from the start."""
+        with self._told():
+            self._base.execute("DELETE FROM services WHERE session = ?", (self._session,))
+
     def delete_older_than(self, days: float) -> tuple[Stored, ...]:
         """Keep the salon's retention time, for records and alert tests; the records removed."""
         before = self._utc() - days * DAY

@@ -18,8 +18,13 @@ class ServiceSheets:
 
     def write(self, head: Head) -> None:
         """Write (or write anew) the sheet of a head."""
-        path = self._folder / f"head-{head.number:02d}-chair-{head.chair}.md"
+        path = self._folder / sheet_name(head.number, head.chair)
         whole_files.write(path, sheet(head), private=True)
+
+
+def sheet_name(number: int, chair: int) -> str:
+    """What the sheet of a head is called."""
+    return f"head-{number:02d}-chair-{chair}.md"
 
 
 def sheet(head: Head) -> str:

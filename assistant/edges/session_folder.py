@@ -19,6 +19,7 @@ from assistant.edges import journal, recipe_files
 from assistant.edges.journal_lines import Record
 from assistant.errors import ConfigError
 
+STORE = "records.db"
 RECENT = (0, 1)  # days back: a session may cross midnight
 
 
@@ -46,7 +47,7 @@ def sheets_beside(journal_file: Path) -> Path:
 
 def store_of(journal_file: Path) -> Path:
     """The salon's one record store, above the folders of the days."""
-    return journal_file.parent.parent / "records.db"
+    return journal_file.parent.parent / STORE
 
 
 def name_of(journal_file: Path) -> str:

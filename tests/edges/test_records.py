@@ -86,7 +86,7 @@ def test_exports_read_back(store: RecordStore) -> None:
     store.correct(1, "notes", "=1+1, <b>")
     (row,) = csv.DictReader(io.StringIO(record_sheets.as_csv(store.all())))
     assert (row["name"], row["notes"]) == ("crown", "'=1+1, <b>")
-    (plain,) = json.loads(record_sheets.as_json(store.all()))
+    (plain,) = json.loads(record_sheets.as_json(store.all()))["records"]
     assert plain["written"] == {"notes": "=1+1, <b>"}
     assert "<b>" not in record_sheets.as_html(store.one(1))
 

@@ -1,0 +1,49 @@
+"""Where does the passphrase of a locked record store come from? The environment, or a question."""
+
+from __future__ import annotations
+
+import getpass
+import os
+import sqlite3
+import sys
+from contextlib import closing
+from pathlib import Path
+
+from assistant.edges import record_lock, record_sealing
+from assistant.edges.record_lock import PASSPHRASE, SHORTEST, Key
+from assistant.errors import ConfigError, StoreError
+
+
+def key_for(store: Path) -> Key | None:
+    """The key of a locked store, None if it is plain or not there yet."""
+    if not store.is_file():
+        return None
+    try:
+        with closing(sqlite3.connect(store)) as base:
+            lock = record_sealing.lock_of(base)
+    except sqlite3.Error as error:
+        raise StoreError(f"{store}: cannot be read ({error}): is it the record store?") from error
+    if lock is None:
+        return None
+    return record_lock.key_of(_given(f"Passphrase of {store}: "), *lock)
+
+
+def new_key() -> tuple[Key, bytes]:
+    """A key for a store to be locked, and its salt; a typed passphrase is asked for twice."""
+    chosen = _given("New passphrase: ")
+    if len(chosen) < SHORTEST:
+        raise ConfigError(
+            f"the passphrase is shorter than {SHORTEST} characters: a sentence is good"
+        )
+    if PASSPHRASE not in os.environ and getpass.getpass("The same again: ") != chosen:
+        raise ConfigError("the two are not the same: nothing was changed, do it again")
+    salt = record_lock.new_salt()
+    return Key(chosen, salt), salt
+
+
+def _given(question: str) -> str:
+    if PASSPHRASE in os.environ:
+        return os.environ[PASSPHRASE]
+    if not sys.stdin.isatty():
+        raise ConfigError(f"the record store is locked: set {PASSPHRASE}, or run it in a terminal")
+    return getpass.getpass(question)

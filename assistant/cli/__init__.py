@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from importlib.metadata import PackageNotFoundError, version
 
 from assistant.cli import (
+    board,
     check,
     choose,
     debrief,
@@ -69,7 +70,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=_version())
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     parser.set_defaults(run=None)
-    every = (rehearse, listen, debrief, soundcheck, choose, plan, hear, records, check)
+    every = (
+        rehearse, listen, board, debrief, soundcheck, choose, plan, hear, records, check,
+    )  # fmt: skip
     for command in every:
         command.add(commands)
     return parser

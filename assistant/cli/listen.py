@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import threading
 from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
 from assistant import app
+from assistant.cli import board, clients, passphrase
 from assistant.core.events import DeviceBack, DeviceLost, Effect, Event, Heard, Priority, Say
 from assistant.core.intents import UNKNOWN
-from assistant.core.script import mmss
+from assistant.core.script import Seat, mmss
 from assistant.edges import keys, session_folder, settings_file, wav_files
+from assistant.edges.board_feed import Feed
+from assistant.edges.board_pairing import KEEP_NAME
 from assistant.edges.clock import SystemClock
 from assistant.edges.played_room import BLOCK_SECONDS, PlayedRoom, in_turn
 from assistant.edges.renderer import Renderer
@@ -87,6 +91,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         metavar="WAV",
         help="recordings in place of the microphone, no loudspeaker; ends after the last",
     )
+    parser.add_argument("--board", action="store_true", help="show every chair on a page as well")
+    clients.add_option(parser)
+    board.add_options(parser)
     parser.set_defaults(run=run)
 
 
@@ -108,17 +115,33 @@ def run(chosen: argparse.Namespace) -> int:
     card: Card = room or SoundCard()
     model = app.load_model(chosen.model, book, settings.chairs)
     renderer = Renderer(settings.voice, settings.words_per_minute)
-    chair = app.Chair(model, card, renderer.rendered, settings, SystemClock())
+    key = passphrase.key_for(sessions / session_folder.STORE)
+    chair = app.Chair(model, card, renderer.rendered, settings, SystemClock(), key)
+    seats = clients.checked(chosen.client, settings.chairs)
     folder = session_folder.of_day(sessions, date.today())
     live = app.live_session(chair, book, folder, resume)
     live.parts.hub.watch(_printer(live))
     print(f"listening for {book.words.wake!r}; journal {live.parts.journal.path}; Ctrl-C ends")
     _helpers(live, room, chosen.play or (), app.fixed_phrases(book), renderer)
-    return _until_ended(live)
+    with _board(chosen, live, folder):
+        return _until_ended(live, seats)
 
 
-def _until_ended(live: Live) -> int:
+def _board(
+    chosen: argparse.Namespace, live: Live, folder: Path
+) -> contextlib.AbstractContextManager[object]:
+    """The board beside the session, if one is wanted; its pages stay paired for the day."""
+    if not chosen.board and chosen.network is None:
+        return contextlib.nullcontext()
+    feed = Feed()
+    feed.attach(live.parts.hub, live.parts.clock.now)
+    return board.beside(chosen, feed, folder / KEEP_NAME)
+
+
+def _until_ended(live: Live, seats: Sequence[Seat]) -> int:
     live.begin()
+    for seat in seats:
+        live.parts.hub.look_up(seat.chair, seat.client)
     try:
         live.run()
     except KeyboardInterrupt:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assistant.core import due
+from assistant.core import board_words
+from assistant.core.due import Alarm
 from assistant.core.events import Mode
 from assistant.core.head import Head, ZoneRun
 from assistant.core.salon import Salon
@@ -15,7 +16,7 @@ class ZoneView:
     """One zone: its state in a word, and its clock if it has one."""
 
     name: str
-    state: str  # waiting, pass, on, ready, rinsing, off, left out
+    state: str  # waiting, being put on, on, ready, rinsing, off, left out
     on_at: float | None
     check_at: float | None
     target_at: float | None
@@ -31,6 +32,7 @@ class HeadView:
     recipe: str
     state: str
     step: str
+    doing: str  # both in words: "being put on: crown"
     zones: tuple[ZoneView, ...]
     window_opens: float | None
     window_closes: float | None
@@ -42,6 +44,8 @@ class DueView:
 
     chair: int | None
     kind: str
+    words: str  # what it is called while it is to come
+    todo: str  # what it is called once it is there
     subject: str
     priority: int
     at: float
@@ -80,13 +84,14 @@ def _shown(head: Head) -> bool:
 
 
 def _head(head: Head) -> HeadView:
-    window = head.rinse_window()
+    window, subject = head.rinse_window(), head.step().subject
     return HeadView(
         head.chair,
         head.number,
         head.recipe.name,
         head.state,
-        head.step().subject,
+        subject,
+        board_words.doing(head.state, subject),
         tuple(_zone(head, run) for run in head.zones()),
         window.opens if window else None,
         window.closes if window else None,
@@ -112,15 +117,21 @@ def _state(run: ZoneRun) -> str:
         return "ready"
     if run.on_at is not None:
         return "on"
-    return "pass" if run.pass_began_at is not None else "waiting"
+    return "being put on" if run.pass_began_at is not None else "waiting"
 
 
 def _due(salon: Salon) -> list[DueView]:
+    """Everything that is up, and everything to come that would be called out."""
     up = {alarm.key for alarm in salon.calls.up()}
-    known = [a for head in salon.heads.values() for a in due.alarms(head)]
     views = [
-        DueView(a.chair, a.kind, a.subject, int(a.priority), a.at, a.key in up)
-        for a in known
-        if a.key in up or a.at > salon.now
+        _due_view(alarm, alarm.key in up)
+        for alarm in salon.alarms()
+        if alarm.key in up or salon.now < alarm.at < float("inf")
     ]
     return sorted(views, key=lambda view: (not view.up, view.priority if view.up else 0, view.at))
+
+
+def _due_view(alarm: Alarm, up: bool) -> DueView:
+    words, todo = board_words.due_words(alarm.kind)
+    priority = int(alarm.priority)
+    return DueView(alarm.chair, alarm.kind, words, todo, alarm.subject, priority, alarm.at, up)

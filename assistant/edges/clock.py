@@ -40,7 +40,7 @@ class Clock(Protocol):
         """The next item, or None when `until` (salon time) has come. A due deadline goes first."""
 
 
-def _boottime() -> float:
+def boottime() -> float:
     """Seconds since boot, sleep counted. Where the system has none: the monotonic clock."""
     if hasattr(time, "CLOCK_BOOTTIME"):
         return time.clock_gettime(time.CLOCK_BOOTTIME)
@@ -62,7 +62,7 @@ def _has_rtc() -> bool:
 class Sources:
     """The raw readings of a machine. Another machine may be put in their place."""
 
-    boottime: Callable[[], float] = _boottime
+    boottime: Callable[[], float] = boottime
     utc: Callable[[], float] = time.time
     boot_id: Callable[[], str] = _boot_id
     rtc: Callable[[], bool] = _has_rtc
@@ -151,6 +151,10 @@ class VirtualClock:
     def at(self, when: float, item: object) -> None:
         """Hand `item` out by `wait` once `when` has come; equal times in order of asking."""
         heapq.heappush(self._agenda, (when, next(self._order), item))
+
+    def next_on_agenda(self) -> float | None:
+        """When the next item of the agenda is due."""
+        return self._agenda[0][0] if self._agenda else None
 
     def wait(self, inbox: queue.Queue[Item], until: float | None) -> Item | None:
         """The next of: waiting item, agenda, deadline. `queue.Empty` if nothing can ever come."""

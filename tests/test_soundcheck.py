@@ -64,7 +64,8 @@ def test_words_are_looked_up(capsys: pytest.CaptureFixture[str]) -> None:
 def test_without_a_card_every_line_comes_and_the_exit_code_is_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setitem(__import__("sys").modules, "sounddevice", None)
+    (tmp_path / "sounddevice.py").write_text("raise OSError('PortAudio library not found')")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
     assert main(["soundcheck"]) == 1

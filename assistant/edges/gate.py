@@ -1,15 +1,39 @@
-"""May what the microphone hears be our own voice? Shut while we speak and for a tail after.
+"""May what the microphone hears be our own voice? Shut while our words sound and for a tail after.
 
-With a headset the stylist may break in: the gate stays open and only an utterance that repeats
-our own words is turned away.
+Tones do not shut it: they are no words. With a headset the stylist may break in: the gate stays
+open and only an utterance that repeats what we were saying at that moment is turned away.
 """
 
 from __future__ import annotations
 
 import threading
+from collections import deque
+from dataclasses import dataclass
 
 TAIL = 0.4  # seconds in which the room still answers
-REPEATS = 0.6  # of the words said: then it is our own sentence
+REPEATS = 0.6  # of the words heard are ours of that moment: then it is our own sentence
+NEAR = 1.0  # seconds by which a word may sound beside its place in the sentence
+REMEMBERED = 4  # sentences: an utterance may span several
+
+
+@dataclass(slots=True)
+class Spoken:
+    """A sentence of ours."""
+
+    began: float
+    words: list[str]
+    seconds: float  # that it takes if nothing cuts it
+    ended: float = float("inf")
+
+    def sounds(self, start: float, end: float) -> bool:
+        """Whether any of it is in the room in this span."""
+        return start < self.ended + TAIL and end > self.began
+
+    def said(self, start: float, end: float) -> set[str]:
+        """Its words near this span, if it is spoken evenly."""
+        each = self.seconds / max(1, len(self.words))
+        places = ((self.began + n * each, word) for n, word in enumerate(self.words))
+        return {word for at, word in places if start - NEAR - each <= at <= end + NEAR}
 
 
 class Gate:
@@ -19,37 +43,32 @@ class Gate:
         """Open."""
         self._headset = headset
         self._lock = threading.Lock()
-        self._speaking = False
-        self._began = self._ended = float("-inf")
-        self._words: frozenset[str] = frozenset()
+        self._spoken: deque[Spoken] = deque(maxlen=REMEMBERED)
 
-    def speaks(self, at: float, text: str) -> None:
-        """A sentence begins."""
+    def speaks(self, at: float, text: str, seconds: float) -> None:
+        """The words of a sentence begin to sound."""
         with self._lock:
-            self._speaking, self._began = True, at
-            self._words = frozenset(_words(text))
+            self._spoken.append(Spoken(at, _words(text), seconds))
 
     def silent(self, at: float) -> None:
-        """It ended; nothing is shut for a sentence that never sounded."""
+        """They ended; nothing is shut for a sentence that never sounded."""
         with self._lock:
-            if self._speaking:
-                self._speaking, self._ended = False, at
+            if self._spoken:
+                self._spoken[-1].ended = min(self._spoken[-1].ended, at)
 
     def shut(self, start: float, end: float) -> bool:
         """Whether sound of this span must not be listened to."""
-        return not self._headset and self._overlaps(start, end)
+        return not self._headset and bool(self._sounding(start, end))
 
     def repeats(self, text: str, start: float, end: float) -> bool:
         """Whether an utterance of this span is what we said ourselves."""
         heard = _words(text)
-        if not heard or not self._overlaps(start, end):
-            return False
-        return sum(word in self._words for word in heard) >= REPEATS * len(heard)
+        ours = {w for spoken in self._sounding(start, end) for w in spoken.said(start, end)}
+        return bool(heard) and sum(word in ours for word in heard) >= REPEATS * len(heard)
 
-    def _overlaps(self, start: float, end: float) -> bool:
+    def _sounding(self, start: float, end: float) -> list[Spoken]:
         with self._lock:
-            still = self._speaking or start < self._ended + TAIL
-            return still and end > self._began
+            return [spoken for spoken in self._spoken if spoken.sounds(start, end)]
 
 
 def _words(text: str) -> list[str]:

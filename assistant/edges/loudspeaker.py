@@ -6,7 +6,7 @@ from array import array
 from collections.abc import Callable
 from typing import Protocol
 
-BLOCK = 0.1  # seconds: a sentence can be cut after any block
+BLOCK = 0.05  # seconds: a sentence can be cut after any block
 WAKE = 0.2  # seconds of silence first: sleeping outputs swallow the first syllable
 
 

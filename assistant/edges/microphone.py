@@ -1,7 +1,8 @@
 """Is the microphone there? Blocks of sound with the time they came, its going and coming back.
 
 An unplugged device is not reported by anyone: it just falls silent. So no block for a second
-means lost; every two seconds it is looked for again, by name.
+means lost; every two seconds it is looked for again, by name. A machine that stood still for a
+moment (asleep, or too busy) says nothing about its microphone.
 """
 
 from __future__ import annotations
@@ -16,7 +17,9 @@ from assistant.edges.sound_card import Card, Input
 from assistant.errors import DeviceError
 
 SILENT = 1.0  # seconds without a block: lost
+SLOW_START = 3.0  # seconds that a device may take for its first block
 RETRY = 2.0
+STOOD_STILL = 0.8  # seconds between two looks: we did not run, so nobody could hear
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +42,7 @@ class Microphone:
         self.lost = False
         self._card, self._name, self._now, self._tell = card, name, now, tell
         self._input: Input | None = None
-        self._generation = -1
-        self._heard_at = now()
-        self._tried_at = now()
+        self._heard_at = self._tried_at = self._looked_at = now()
         self._overflows = 0
 
     @property
@@ -51,14 +52,15 @@ class Microphone:
 
     def start(self) -> None:
         """Open it; `DeviceError` says what is missing."""
-        self._open()
-        self._heard_at = self._now()
+        self._input = self._card.open_input(self._name, self._take)
+        self._heard_at = max(self._heard_at, self._now() + SLOW_START - SILENT)
 
     def look(self) -> None:
         """Notice a loss, look for what is lost, notice that it is back."""
         now = self._now()
-        if self._input is not None and self._generation != self._card.generation:
-            self._reopen()  # somebody looked for devices anew: our stream ended with it
+        if now - self._looked_at > STOOD_STILL and not self.lost:
+            self._heard_at = max(self._heard_at, now)
+        self._looked_at = now
         silent = now - self._heard_at
         if not self.lost and silent > SILENT:
             self.lost = True
@@ -69,8 +71,8 @@ class Microphone:
             self.lost = False
             self._tell(DeviceBack(now, "microphone"))
         elif self.lost and now - self._tried_at >= RETRY:
-            self._tried_at = now
-            self._reopen(refresh=True)
+            self._reopen()
+            self._tried_at = self._looked_at = self._now()
 
     def close(self) -> None:
         """Let go."""
@@ -79,16 +81,11 @@ class Microphone:
             self._input.close()
             self._input = None
 
-    def _reopen(self, *, refresh: bool = False) -> None:
+    def _reopen(self) -> None:
+        """Each opening looks for devices afresh; the loudspeaker does not notice."""
         self.close()
         with contextlib.suppress(DeviceError):  # not there: tried again in two seconds
-            if refresh:
-                self._card.refresh()
-            self._open()
-
-    def _open(self) -> None:
-        self._generation = self._card.generation
-        self._input = self._card.open_input(self._name, self._take)
+            self._input = self._card.open_input(self._name, self._take)
 
     def _take(self, samples: bytes) -> None:
         """On the card's thread: nothing here may fail or take long."""

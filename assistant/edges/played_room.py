@@ -37,12 +37,11 @@ class PlayedRoom:
     def __init__(self, rate: int = 16_000, *, echo: float = 0.0, paced: bool = False) -> None:
         """Quiet. `echo`: own speech in the microphone, 1 = as loud as it left.
 
-        `paced`: the loudspeaker takes one block per `tick`, which another thread calls.
+        `paced`: the loudspeaker takes a tenth of a second per `tick`, which another thread calls.
         """
         self.rate = rate
         self.microphone_there = self.loudspeaker_there = True
         self.said = array("h")  # everything that sounded, at the room's rate, from the start
-        self.generation = 0
         self._echo = echo
         self._step = rate // BLOCKS_A_SECOND
         self._place = 0  # samples since the start
@@ -51,7 +50,12 @@ class PlayedRoom:
         self._hiss = _hiss(2 * self._step + 317)
         self._paced = paced
         self._ticked = threading.Condition()
-        self.full = False  # the loudspeaker has its block of this tick
+        self._taken = 0  # samples that the loudspeaker took in this tick
+
+    @property
+    def full(self) -> bool:
+        """Whether the loudspeaker has all that sounds in this tick."""
+        return self._taken >= self._step
 
     @property
     def seconds(self) -> float:
@@ -71,7 +75,7 @@ class PlayedRoom:
         self._place += self._step
         self._playing = [p for p in self._playing if p.start + len(p.samples) > self._place]
         with self._ticked:
-            self.full = False
+            self._taken = max(0, self._taken - self._step)
             self._ticked.notify_all()
         if self.microphone_there and self._take is not None:
             self._take(block.tobytes())
@@ -106,9 +110,6 @@ class PlayedRoom:
         self.check_loudspeaker()
         return _Mouth(self)
 
-    def refresh(self) -> None:
-        """Nothing else is ever found here."""
-
     def check_loudspeaker(self) -> None:
         """`DeviceError` while it is unplugged."""
         if not self.loudspeaker_there:
@@ -123,15 +124,16 @@ class PlayedRoom:
         with self._ticked:
             if self._paced and not self._ticked.wait_for(lambda: not self.full, PATIENCE):
                 raise DeviceError("loudspeaker: it takes no sound: look at its plug")
-            self.full = True
+            self._taken += len(samples)
         missing = self._place - len(self.said)
         self.said.extend(array("h", bytes(2 * max(0, missing))))
+        begins = len(self.said)
         self.said.extend(samples)
         if self._echo:
             for delay, level in REFLECTIONS:
                 factor = level * self._echo
                 heard = array("h", (round(value * factor) for value in samples))
-                self._playing.append(Playing(self._place + round(delay * self.rate), heard))
+                self._playing.append(Playing(begins + round(delay * self.rate), heard))
 
 
 @dataclass(slots=True)

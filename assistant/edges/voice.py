@@ -1,12 +1,13 @@
 """Speaks at the chair: the order of speech, tones, cutting within a block, the echo gate.
 
 The hub's thread calls `say` and `unsay`; one thread of its own calls `pump` again and again,
-each time for a tenth of a second of sound. What fails is told: a call that did not sound comes
+each time for a block of sound. What fails is told: a call that did not sound comes
 again, and a beep stands in for words that could not be made.
 """
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from array import array
 from collections.abc import Callable, Iterator
@@ -34,7 +35,7 @@ HOLD = {Priority.LIMIT: 1.0, Priority.DUE: 5.0, Priority.CHECK: 5.0, Priority.GU
 IDLE = 0.25  # seconds until the queue is looked at again if nobody says anything
 HELD = 0.05
 ASLEEP = 5.0  # seconds of silence after which an output may have gone to sleep
-REFRESH = 2.0  # seconds between two looks for a lost loudspeaker
+RETRY = 2.0  # seconds between two looks for a lost loudspeaker
 SOFT, LOUD = 0.45, 1.0  # volume in a quiet room, and the cap
 QUIET_ROOM, LOUD_ROOM = -55.0, -30.0  # dB of full scale
 FULL = 32767
@@ -73,9 +74,8 @@ class Voice:
         self._taken_at = 0.0
         self._blocks: Iterator[array[int]] | None = None
         self._loudspeaker: Loudspeaker | None = None
-        self._generation = -1
-        self._lost = False
-        self._refreshed_at = self._silent_since = float("-inf")
+        self._lost = self._again = False
+        self._tried_at = self._silent_since = float("-inf")
 
     # ----------------------------------------------------- the hub's thread
 
@@ -104,7 +104,7 @@ class Voice:
                     self._changed.wait(pause)
 
     def pump(self) -> float:
-        """A tenth of a second of speech; seconds until it is worth calling again."""
+        """One block of speech; seconds until it is worth calling again."""
         with self._changed:
             say = self._queue.current
             if say is None:
@@ -112,12 +112,12 @@ class Voice:
                 self._taken_at = self._now()
             cut = self._cut
         if say is None:
+            self._keep_open()
             return IDLE
         try:
             return self._speak(say, cut)
         except DeviceError:
-            self._failed(say)
-            return HELD
+            return self._failed(say)
 
     def close(self) -> None:
         """Fall silent and let go of the loudspeaker."""
@@ -144,26 +144,34 @@ class Voice:
         return self._ended(say, "played")
 
     def _begin(self, say: Say) -> Iterator[array[int]]:
-        """Tone and words as blocks; from here on the gate is shut."""
+        """Tone and words as blocks. The gate is shut for the words: a tone is no word."""
         text = self._texts[say.id]
         rate = self._open().rate
         made = self._render(text) if text else None
-        words = resample(made.sound, rate).samples if made else array("h")
-        samples = tones.lead(say.priority, rate).samples + words
+        lead = tones.lead(say.priority, rate).samples
         if self._now() - self._silent_since > ASLEEP:
-            samples = array("h", bytes(2 * round(WAKE * rate))) + samples
-        self._gate.speaks(self._now(), text)
+            lead = array("h", bytes(2 * round(WAKE * rate))) + lead
         if made:
             self._sounds(made.spoken)
-        return _blocks(samples, round(BLOCK * rate), volume(self._noise()))
+        step, level = round(BLOCK * rate), volume(self._noise())
+        yield from _blocks(lead, step, level)
+        if made:
+            self._gate.speaks(self._now(), text, made.sound.seconds)
+            yield from _blocks(resample(made.sound, rate).samples, step, level)
 
     def _open(self) -> Loudspeaker:
-        """The loudspeaker, opened anew if the card was looked at anew."""
-        if self._loudspeaker is None or self._generation != self._card.generation:
-            self.close()
-            self._generation = self._card.generation
+        """The loudspeaker, which stays open between sentences."""
+        if self._loudspeaker is None:
             self._loudspeaker = self._card.open_output(self._name)
         return self._loudspeaker
+
+    def _keep_open(self) -> None:
+        """Open it before it is needed; look for a lost one, so that its return is told."""
+        if self._loudspeaker is None and self._now() - self._tried_at >= RETRY:
+            self._tried_at = self._now()
+            with contextlib.suppress(DeviceError):  # the next sentence tells it
+                self._open()
+                self._sounds(True)
 
     def _sounds(self, well: bool) -> None:
         """Tell the going and coming of speech: a lasting beep is as bad as no loudspeaker."""
@@ -173,20 +181,19 @@ class Voice:
             self._tell(DeviceLost(self._now(), "loudspeaker"))
         self._lost = not well
 
-    def _failed(self, say: Say) -> None:
-        now = self._now()
-        self._sounds(False)
-        self._ended(say, "failed")
+    def _failed(self, say: Say) -> float:
+        """Once more from the start if it was open a moment ago: it may only have stumbled."""
+        was_open = self._loudspeaker is not None
         self.close()
-        if now - self._refreshed_at >= REFRESH:
-            self._refreshed_at = now
-            try:
-                self._card.refresh()
-            except DeviceError:
-                return  # no card at all: looked for again with the next sentence
+        if was_open and not self._again:
+            self._again, self._blocks = True, None
+            self._gate.silent(self._now())
+            return 0.0
+        self._sounds(False)
+        return self._ended(say, "failed")
 
     def _ended(self, say: Say, outcome: Outcome) -> float:
-        self._blocks = None
+        self._blocks, self._again = None, False
         now = self._now()
         self._gate.silent(now)
         self._silent_since = now
@@ -199,7 +206,7 @@ class Voice:
 
 
 def _blocks(samples: array[int], step: int, level: float) -> Iterator[array[int]]:
-    """Tenths of a second at a volume."""
+    """Short pieces at a volume."""
     for start in range(0, len(samples), step):
         part = samples[start : start + step]
         yield array("h", (max(-FULL, min(FULL, round(v * level))) for v in part))

@@ -52,6 +52,8 @@ def _shown(value: Value, style: str) -> str:
         return value.rstrip(".")
     if style == "back":
         return numbers.read_back(int(value))
+    if style == "daysback":
+        return f"{numbers.read_back(int(value))} day{'' if int(value) == 1 else 's'}"
     unit = f" minute{'' if int(value) == 1 else 's'}"
     if style == "minutes":
         return numbers.spoken(int(value)) + unit

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.core import checks, gate, numbers, teaching
+from assistant.core import checks, gate, numbers, people, teaching
 from assistant.core.head import Head
 from assistant.core.intents import Intent
 from assistant.core.replies import Outcome, not_now, reply, said
@@ -222,6 +222,10 @@ _ACTS: dict[str, Act] = {
     "outcome": _outcome,
     "feel": _outcome,
     "home_care": _home_care,
+    "to_assistant": people.to_assistant,
+    "to_stylist": people.to_stylist,
+    "ask_stylist": people.ask_stylist,
+    "stylist_here": people.stylist_here,
     "burns": _burns,
     **dict.fromkeys(("lesson_ratio", "lesson_volume", "lesson_minutes"), teaching.answered),
     "lesson_skip": teaching.skipped,

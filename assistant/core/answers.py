@@ -191,6 +191,17 @@ def _back(head: Head, intent: Intent, at: float) -> list[Reply]:
     return [reply("step_before", subject=before.subject)]
 
 
+def _where(head: Head, intent: Intent, at: float) -> list[Reply]:
+    """ "Back to chair two, step five: crown." and what is to be done there."""
+    step, now = head.steps.index(head.step()) + 1, head.step()
+    if head.state in ("stopped", "closed"):
+        return [reply(f"not_now_{head.state}")]
+    here = reply("back_to", chair=head.chair, step=step, subject=now.subject)
+    if head.state == "pass":
+        return [here, reply("say_when_on", asks="guide", zone=now.subject)]
+    return [here, *instruct(head, at)]
+
+
 _ANSWERS: dict[str, Callable[[Head, Intent, float], list[Reply]]] = {
     "how_long": _how_long,
     "when_rinse": _when_rinse,
@@ -198,6 +209,7 @@ _ANSWERS: dict[str, Callable[[Head, Intent, float], list[Reply]]] = {
     "why": _why,
     "toner_when": plan_answers.toner_when,
     "back": _back,
+    "where": _where,
 }
 
 

@@ -22,7 +22,7 @@ AT_LIMIT_ASK = 2 * MINUTE  # and as soon as this if the limit has come: "rinsing
 
 Kind = Literal[
     "burns", "limit", "left_in", "uncertain", "broken", "near", "due", "start", "bowl", "pace",
-    "rinsing", "window", "check", "microphone", "loudspeaker", "disk",
+    "rinsing", "stylist", "window", "check", "microphone", "loudspeaker", "disk",
 ]  # fmt: skip
 
 PRIORITY: dict[Kind, Priority] = {
@@ -38,6 +38,7 @@ PRIORITY: dict[Kind, Priority] = {
     "bowl": Priority.DUE,
     "pace": Priority.DUE,
     "rinsing": Priority.DUE,
+    "stylist": Priority.DUE,
     "microphone": Priority.DUE,
     "disk": Priority.DUE,
     "window": Priority.CHECK,
@@ -46,9 +47,10 @@ PRIORITY: dict[Kind, Priority] = {
 # Advice: once heard it is settled. Everything else of priority 1 and 2 comes back.
 FORESEEN = frozenset({"pace", "bowl"})  # said twice, then left to the board
 ONCE = frozenset({"pace"})  # nothing can be done about it but to know it
-ADVICE = frozenset({"pace", "bowl", "start", "check", "window", "disk", "microphone"})
+ADVICE = frozenset({"pace", "bowl", "start", "stylist", "check", "window", "disk", "microphone"})
 
 # strongest first
+_EACH_TIME: tuple[Kind, ...] = ("check", "window", "due", "stylist")  # again is a new call
 _OF_A_ZONE: tuple[Kind, ...] = ("limit", "left_in", "rinsing", "near", "due", "window", "check")
 
 
@@ -66,7 +68,7 @@ class Alarm:
     @property
     def key(self) -> str:
         """Names this alarm. A strand check that is re-armed is a new call."""
-        moment = f"/{self.at:.3f}" if self.kind in ("check", "window", "due") else ""
+        moment = f"/{self.at:.3f}" if self.kind in _EACH_TIME else ""
         return f"{self.kind}/{self.chair or 0}/{self.head}/{self.subject}{moment}"
 
     @property
@@ -84,6 +86,8 @@ def alarms(head: Head) -> list[Alarm]:
     unrinsed = any(z.running and z.rinsing_at is None for z in file.zones)
     if file.burns_at is not None and unrinsed:
         found.append(Alarm("burns", head.chair, head.number, "", file.burns_at, file.burns_at))
+    if file.asked_at is not None and head.state != "closed":
+        found.append(Alarm("stylist", head.chair, head.number, "", file.asked_at))
     return [*found, *_doubts(head)]
 
 

@@ -100,6 +100,8 @@ class HeadFile:
     incidents: list[tuple[float, str]] = field(default_factory=list)
     uncertain_since: float | None = None
     told: int = 0  # how many parts of the present instruction were told
+    with_assistant: bool = False
+    asked_at: float | None = None  # the stylist was asked to come
     comfort: list[float] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     ended_at: float | None = None

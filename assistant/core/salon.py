@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import assert_never
 
-from assistant.core import acts, answers, due, regulars, salon_wide
+from assistant.core import acts, answers, due, people, regulars, salon_wide
 from assistant.core.calls import CallTable, Spoken
 from assistant.core.client_card import Client
 from assistant.core.due import Alarm
@@ -197,6 +197,8 @@ class Salon:
         command = self.words.command(intent.name)
         if answers.answers(intent.name):
             return self.replies(head, answers.answer(head, intent, at))
+        if not people.may(head, intent.name):
+            return [self.say(reply("with_assistant", chair=head.chair), head.chair)]
         if command.risk == "stop":
             self.talk.pending = Pending(intent, head.chair, at)
             ask = reply(

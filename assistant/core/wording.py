@@ -17,6 +17,7 @@ _ASKS: dict[str, Mode] = {
     "pace": "call",
     "bowl": "call",
     "start": "call",
+    "stylist": "call",
     "burns": "call",
     "uncertain": "check",
     "broken": "call",

@@ -68,7 +68,7 @@ class _Nothing:
 
     def card(self, client: str) -> Card:
         """Nobody has been here before."""
-        return Card()
+        return Card(0, False, False, None, None)
 
 
 class Day:

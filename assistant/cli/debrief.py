@@ -27,7 +27,7 @@ minutes of each pass against the plan, from the first clock to the last, silence
 came late, a trainee's questions, and how each step will be told next time. With a trainee also
 the progress over the services that are kept. The page needs no network and prints well.
 
-It tells times and answers, not a mark for a person. By voice: "juniper, debrief please".
+It tells times and answers, not a mark for a person. By voice: "juniper, talk me through it".
 """
 EPILOG = """\
 examples:

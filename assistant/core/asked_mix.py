@@ -38,6 +38,16 @@ def ways_to_say(ratio: Ratio) -> tuple[str, ...]:
     return (exact, halved) if halved != exact else (exact,)
 
 
+def as_written(words: Sequence[str]) -> str:
+    """The ratio as the word list writes it: nobody hears "two" and "to" apart, our model neither.
+
+    What is no ratio comes back as it was.
+    """
+    said = " ".join(words)
+    alike = said.replace("two", "to").replace("too", "to")
+    return next((way for way in ratio_phrases() if way.replace("two", "to") == alike), said)
+
+
 def ratio_said(words: Sequence[str]) -> Ratio | None:
     """The ratio that *all* the words say, or None."""
     said = " ".join(words)

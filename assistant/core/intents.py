@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Literal
 
 from assistant.core import numbers
-from assistant.core.asked_mix import ratio_phrases
+from assistant.core.asked_mix import as_written, ratio_phrases
 from assistant.core.events import Mode
 
 UNKNOWN = "[unk]"
@@ -235,6 +235,8 @@ def _filled(intent: Intent, slot: str, said: Sequence[str], names: Names) -> Int
     if slot == "number":
         number = numbers.parse(said)
         return None if number is None else Intent(**{**values, "number": number})
+    if slot == "ratio":
+        text = as_written(said)
     return Intent(**{**values, slot: text}) if text in _closed_sets(names)[slot] else None
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from assistant.core.levels import Outcome, Run, standings
+from assistant.edges.record_lock import Key
 from assistant.edges.records import RecordStore, Stored
 from assistant.errors import AssistantError
 
@@ -37,15 +38,19 @@ class KeptLesson:
                 yield Run(step, self.utc, outcome)
 
 
-def lessons(store: Path, trainee: str, utc: Callable[[], float]) -> tuple[KeptLesson, ...]:
+def lessons(
+    store: Path, trainee: str, utc: Callable[[], float], key: Key | None = None
+) -> tuple[KeptLesson, ...]:
     """Every kept service of a trainee, oldest first; none if there is no store yet."""
     if not store.is_file():
         return ()
-    with closing(RecordStore(store, "", utc)) as records:
+    with closing(RecordStore(store, "", utc, key)) as records:
         return tuple(_lesson(record) for record in records.all() if _is_of(record, trainee))
 
 
-def levels(store: Path, trainee: str, utc: Callable[[], float]) -> tuple[tuple[str, int], ...]:
+def levels(
+    store: Path, trainee: str, utc: Callable[[], float], key: Key | None = None
+) -> tuple[tuple[str, int], ...]:
     """The levels a trainee begins a session with.
 
     A store that cannot be read costs nobody a session: then every step is told in full.
@@ -53,7 +58,7 @@ def levels(store: Path, trainee: str, utc: Callable[[], float]) -> tuple[tuple[s
     if not trainee:
         return ()
     try:
-        runs = [run for lesson in lessons(store, trainee, utc) for run in lesson.runs()]
+        runs = [run for lesson in lessons(store, trainee, utc, key) for run in lesson.runs()]
         return tuple((step, int(s.level)) for step, s in standings(runs, utc()).items())
     except (AssistantError, ValueError) as error:
         log.warning("%s: every step is told in full", error)

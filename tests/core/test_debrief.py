@@ -56,13 +56,13 @@ def test_a_tidy_service_in_four_sentences() -> None:
     service.utter("one to two")
     put_on(service, *TIDY)
     finish(service)
-    assert service.hear("debrief please") == [
+    assert service.hear("talk me through it") == [
         "Order kept.",
         "Passes took twelve minutes, planned twelve, and clocks began within eight.",
         "Every first look came in time.",
         "One of one answers right at once.",
     ]
-    assert service.hear("how did it go")[0] == "Order kept."
+    assert service.hear("look back please")[0] == "Order kept."
 
 
 def test_what_went_otherwise_is_named_with_its_numbers() -> None:
@@ -83,7 +83,7 @@ def test_what_went_otherwise_is_named_with_its_numbers() -> None:
         ("hairline", 4 * 60),
         ("crown", 0),
     ]
-    assert service.hear("debrief please") == [
+    assert service.hear("talk me through it") == [
         "The hairline went on before the crown.",
         "Passes took four minutes, planned four, with eight minutes of silence at the crown.",
         "Two first looks came late, the nape by nine minutes.",
@@ -96,23 +96,25 @@ def test_a_limit_that_was_passed_comes_before_a_late_look() -> None:
     put_on(service, *TIDY)
     of = finish(service, "30:00", "37:30")
     assert [(over.zone, over.seconds) for over in of.over] == [("nape", 150)]
-    assert "The nape was two minutes over its limit." in service.hear("debrief please")
+    assert "The nape was two minutes over its limit." in service.hear("talk me through it")
 
 
 def test_nobody_is_debriefed_before_the_end_or_while_something_is_due() -> None:
     service = begun()
-    assert service.hear("debrief please") == ["Ask me when the service is over."]
+    assert service.hear("talk me through it") == ["Ask me when the service is over."]
     put_on(service, *TIDY)
     finish(service)
     service.at("21:00").hear("chair two start test tap")
     service.gate("chair two")
     service.hear("chair two root bowl is mixed")
     service.at("22:00").hear("chair two nape is on")
-    assert service.at("31:00").hear("chair one debrief please")[0] == "Order kept."
-    assert service.at("31:31").hear("chair one debrief please") == ["Not now. A call is due first."]
+    assert service.at("31:00").hear("chair one talk me through it")[0] == "Order kept."
+    assert service.at("31:31").hear("chair one talk me through it") == [
+        "Not now. A call is due first."
+    ]
     service.at("32:30")
-    assert service.hear("chair one debrief please") == ["Not now. A call is due first."]
-    assert service.hear("chair two debrief please") == ["Ask me when the service is over."]
+    assert service.hear("chair one talk me through it") == ["Not now. A call is due first."]
+    assert service.hear("chair two talk me through it") == ["Ask me when the service is over."]
 
 
 def test_a_service_without_a_trainee_has_a_debrief_but_no_lesson() -> None:
@@ -122,14 +124,14 @@ def test_a_service_without_a_trainee_has_a_debrief_but_no_lesson() -> None:
     put_on(service, *TIDY)
     of = finish(service)
     assert (of.trainee, of.questions) == ("", ())
-    assert len(service.hear("debrief please")) == 3
+    assert len(service.hear("talk me through it")) == 3
     assert record_of(service.head()).lesson is None
 
 
 def test_a_service_stopped_before_anything_was_on() -> None:
     service = begun()
     service.hear("it burns")
-    assert service.hear("debrief please") == ["No zone was put on."]
+    assert service.hear("talk me through it") == ["No zone was put on."]
     assert [str(went.step) for went in debrief(service.head()).steps] == []
 
 
@@ -229,7 +231,7 @@ def test_four_sentences_at_most_and_no_figure_that_cannot_be(
     service.hear("all rinsed")
     for _ in TAP.finish:
         service.hear("next step")
-    said = service.hear("debrief please")
+    said = service.hear("talk me through it")
     assert 3 <= len(said) <= 4
     assert all(text.count(".") == 1 and len(text.split()) <= 18 for text in said)
     of = debrief(service.head())

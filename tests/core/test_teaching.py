@@ -177,6 +177,11 @@ def test_thirteen_heard_as_thirty_is_no_error_of_the_trainee() -> None:
     assert service.utter("thirty minutes")[0] == "Thirteen minutes is right."
 
 
+@pytest.mark.parametrize("heard", ["one to to", "one two two", "one too two"])
+def test_two_and_to_sound_the_same(heard: str) -> None:
+    assert gated({MIX: 2}).utter(heard)[0] == "One to two is right."
+
+
 def test_an_answer_of_another_kind_is_asked_again() -> None:
     service = gated({MIX: 2})
     assert service.utter("twelve minutes") == ["Root bowl: which ratio?"]

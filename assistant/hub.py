@@ -159,16 +159,16 @@ class Hub:
             self.handle(trouble)
         while self._asked:
             asked = self._asked.pop(0)
-            self.look_up(asked.chair, asked.client)
+            self.look_up(asked.chair, asked.client, aloud=True)
 
-    def look_up(self, chair: int, client: str) -> None:
+    def look_up(self, chair: int, client: str, *, aloud: bool) -> None:
         """Who sits in a chair, and what the records know: an event, so that the journal has it."""
         try:
             card = self._records.card(client)
         except Exception:  # whatever it is, the clocks go on; the gate asks as for anybody
             log.exception("the records of the client of chair %s cannot be read", chair)
             card = None
-        self.handle(ClientKnown(self._clock.now(), chair, client, card))
+        self.handle(ClientKnown(self._clock.now(), chair, client, card, aloud))
 
     def _keep(self, event: Event) -> Event | None:
         """Journal it. The disk's going and coming back are events too.

@@ -139,7 +139,7 @@ class Rehearsal:
             )
         )
         for seat in self._script.seats:
-            self._hub.look_up(seat.chair, seat.client)
+            self._hub.look_up(seat.chair, seat.client, aloud=False)
         return self._go()
 
     def resume(self, journal: Path) -> Played:

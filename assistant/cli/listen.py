@@ -53,6 +53,7 @@ clock right. Settings (chairs, wake word, devices, headset, voice): see --settin
 exit code: 0 ended by you, 1 something is missing (one line says what to do)
 """
 AFTER_PLAY = 8.0  # seconds that a session on recordings goes on after the last
+LET_GO = 1.0  # seconds that a thread has to end
 PAUSE = 7.0  # seconds between recordings: an answer is spoken meanwhile
 
 
@@ -122,9 +123,14 @@ def run(chosen: argparse.Namespace) -> int:
     live = app.live_session(chair, book, folder, resume)
     live.parts.hub.watch(_printer(live))
     print(f"listening for {book.words.wake!r}; journal {live.parts.journal.path}; Ctrl-C ends")
-    _helpers(live, room, chosen.play or (), app.fixed_phrases(book), renderer)
-    with _board(chosen, live, folder):
-        return _until_ended(live, seats)
+    helpers = _helpers(live, room, chosen.play or (), app.fixed_phrases(book), renderer)
+    try:
+        with _board(chosen, live, folder):
+            return _until_ended(live, seats)
+    finally:
+        live.stopped.set()
+        for helper in helpers:
+            helper.join(LET_GO)  # the keyboard becomes a usual one again
 
 
 def _board(
@@ -141,7 +147,7 @@ def _board(
 def _until_ended(live: Live, seats: Sequence[Seat]) -> int:
     live.begin()
     for seat in seats:
-        live.parts.hub.look_up(seat.chair, seat.client)
+        live.parts.hub.look_up(seat.chair, seat.client, aloud=False)
     try:
         live.run()
     except KeyboardInterrupt:
@@ -179,7 +185,7 @@ def _helpers(
     recordings: Sequence[Path],
     phrases: Sequence[str],
     renderer: Renderer,
-) -> None:
+) -> list[threading.Thread]:
     """Threads beside the session: the key, the phrases made beforehand, the played room."""
     stopped = live.stopped
     jobs: list[Callable[[], None]] = [lambda: _prepare(renderer, phrases, stopped)]
@@ -188,8 +194,10 @@ def _helpers(
     if room is not None:
         end = in_turn(room, [wav_files.read(path) for path in recordings], PAUSE, first=6.0)
         jobs.append(lambda: _pace(room, end + AFTER_PLAY, live))
-    for job in jobs:
-        threading.Thread(target=job, daemon=True).start()
+    threads = [threading.Thread(target=job, daemon=True) for job in jobs]
+    for thread in threads:
+        thread.start()
+    return threads
 
 
 def _prepare(renderer: Renderer, phrases: Sequence[str], stopped: threading.Event) -> None:

@@ -128,6 +128,7 @@ class ClientKnown:
     chair: int
     client: str  # a pseudonym or a number
     card: client_card.Card | None
+    aloud: bool = True  # named by voice, so it is read back
 
 
 Event = (

@@ -33,19 +33,19 @@ def attach(salon: Salon, intent: Intent, at: float) -> list[Effect]:
 def known(salon: Salon, event: ClientKnown) -> list[Effect]:
     """The records answered: whoever sits in the chair, or sits down next, is this client."""
     client = Client(event.client, event.card, salon.rule)
-    noted = _noted(event.chair, client)
+    noted = [_noted(event.chair, client)] if event.aloud or client.card is None else []
     head = salon.heads.get(event.chair)
     if head is None or head.state in ("closed", "stopped"):
         salon.booked[event.chair] = client
         salon.talk.undo = None  # what could be taken back belongs to another act
-        return [salon.say(noted, event.chair)]
+        return [salon.say(one, event.chair) for one in noted]
     before = head.snapshot()
     head.file.client = client
     salon.talk.undo = Undo(event.at, event.chair, before, "client")
     if client.verdict == "reaction" and head.state != "gate":
         see = reply("client_see_record", chair=event.chair)
         return [salon.say(see, event.chair, Priority.LIMIT)]
-    effects = salon.replies(head, [noted, *_at_gate(head, event.at)])
+    effects = salon.replies(head, [*noted, *_at_gate(head, event.at)])
     return [*effects, *written_if_stopped(head)]
 
 

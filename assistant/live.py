@@ -7,13 +7,14 @@ with the same result every time.
 
 from __future__ import annotations
 
+import logging
 import queue
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol, TypeVar
 
-from assistant.core.events import DeviceLost, Event, SessionStarted
+from assistant.core.events import Event, SessionStarted
 from assistant.core.moment import Moment
 from assistant.edges.clock import VirtualClock
 from assistant.edges.ears import Ears
@@ -22,9 +23,9 @@ from assistant.edges.journal_lines import Record
 from assistant.edges.microphone import Frame, Microphone
 from assistant.edges.played_room import PlayedRoom
 from assistant.edges.voice import Voice
-from assistant.errors import DeviceError
 from assistant.hub import Hub
 
+log = logging.getLogger(__name__)
 LOOK = 0.25  # seconds between two looks at a silent microphone
 TICK = 0.1
 PATIENCE = 3.0  # seconds that a thread has to end
@@ -126,11 +127,7 @@ class Live:
     def run(self) -> None:
         """Until `stop`; the caller's thread is the hub's. Without a microphone the clocks go on."""
         parts = self.parts
-        try:
-            parts.microphone.start()
-        except DeviceError:
-            parts.hub.handle(DeviceLost(parts.clock.now(), "microphone"))
-            parts.microphone.lost = True
+        parts.microphone.start()
         threads = [
             threading.Thread(target=self._hear, name="ears", daemon=True),
             threading.Thread(
@@ -163,9 +160,12 @@ class Live:
         parts = self.parts
         while not self.stopped.is_set():
             frame = _next(parts.microphone.frames)
-            if frame is not None:
-                parts.ears.take(frame)
-            parts.microphone.look()
+            try:
+                if frame is not None:
+                    parts.ears.take(frame)
+                parts.microphone.look()
+            except Exception:  # deaf for one block, not for the rest of the day
+                log.exception("listening failed")
 
     # -------------------------------------------------------- on recordings
 

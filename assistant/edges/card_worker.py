@@ -20,7 +20,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
-from typing import Any, BinaryIO
+from typing import IO, Any
 
 HEADER = struct.Struct("<cI")
 OPEN, TROUBLE, NAMES = b"o", b"t", b"n"  # answers to the start; trouble may come at any time
@@ -44,19 +44,19 @@ class Trouble(Exception):
 # ----------------------------------------------------------------- messages
 
 
-def send(pipe: BinaryIO, kind: bytes, content: bytes = b"") -> None:
+def send(pipe: IO[bytes], kind: bytes, content: bytes = b"") -> None:
     """One message; `OSError` or `ValueError` if nobody is there to take it."""
     pipe.write(HEADER.pack(kind, len(content)) + content)
     pipe.flush()
 
 
-def receive(pipe: BinaryIO) -> tuple[bytes, bytes]:
+def receive(pipe: IO[bytes]) -> tuple[bytes, bytes]:
     """The next message; `EOFError` if the other side is gone."""
     kind, length = HEADER.unpack(_exactly(pipe, HEADER.size))
     return kind, _exactly(pipe, length)
 
 
-def _exactly(pipe: BinaryIO, count: int) -> bytes:
+def _exactly(pipe: IO[bytes], count: int) -> bytes:
     content = pipe.read(count)
     if len(content) < count:
         raise EOFError
@@ -110,7 +110,7 @@ def opened(sounds: Any, name: str, side: str, rate: int, make: Callable[[int, in
     raise Trouble(f"{WHAT[side]}: {why}: look at its plug, or name another in the settings")
 
 
-def tell_open(out: BinaryIO, stream: Any) -> None:
+def tell_open(out: IO[bytes], stream: Any) -> None:
     """It runs, at this rate."""
     send(out, OPEN, json.dumps({"rate": int(stream.samplerate)}).encode())
 
@@ -118,7 +118,7 @@ def tell_open(out: BinaryIO, stream: Any) -> None:
 # --------------------------------------------------------------- microphone
 
 
-def hear(sounds: Any, name: str, rate: int, into: BinaryIO, out: BinaryIO) -> None:
+def hear(sounds: Any, name: str, rate: int, into: IO[bytes], out: IO[bytes]) -> None:
     """Hand on blocks until the other side closes its pipe or the stream ends."""
     blocks: queue.SimpleQueue[tuple[bytes, bytes]] = queue.SimpleQueue()
 
@@ -147,7 +147,7 @@ def hear(sounds: Any, name: str, rate: int, into: BinaryIO, out: BinaryIO) -> No
         send(out, kind, content)
 
 
-def _end_with(into: BinaryIO) -> None:
+def _end_with(into: IO[bytes]) -> None:
     """End this process, whatever its library hangs in, when the other side is gone."""
     into.read()
     os._exit(0)
@@ -201,7 +201,7 @@ class Waiting:
                 raise Trouble("loudspeaker: it takes no sound: look at its plug")
 
 
-def speak(sounds: Any, name: str, rate: int, into: BinaryIO, out: BinaryIO) -> None:
+def speak(sounds: Any, name: str, rate: int, into: IO[bytes], out: IO[bytes]) -> None:
     """Play what comes until the other side closes its pipe."""
     waiting = Waiting()
 
@@ -250,7 +250,7 @@ def main(arguments: list[str]) -> int:
         out.close()
 
 
-def _serve(arguments: list[str], into: BinaryIO, out: BinaryIO) -> int:
+def _serve(arguments: list[str], into: IO[bytes], out: IO[bytes]) -> int:
     sounds = library()
     if arguments == ["names"]:
         send(out, NAMES, json.dumps(names(sounds)).encode())

@@ -3,32 +3,44 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import select
 import sys
 import threading
 from collections.abc import Callable, Iterator
 
 LOOK = 0.2  # seconds until it is noticed that the session is over
+ONE_PRESS = 64  # bytes: an arrow or function key sends several, a press held down many
 
 
 def watch(pressed: Callable[[], None], stopped: threading.Event) -> None:
     """Tell every key until stopped or the input ends; a thread's whole life."""
-    with _one_by_one():
+    keyboard = sys.stdin.fileno()
+    with _one_by_one(keyboard):
         while not stopped.is_set():
-            ready, _, _ = select.select([sys.stdin], [], [], LOOK)
-            if ready:
-                if not sys.stdin.read(1):
-                    return
-                pressed()
+            ready, _, _ = select.select([keyboard], [], [], LOOK)
+            if not ready:
+                continue
+            try:
+                typed = os.read(keyboard, ONE_PRESS)  # not sys.stdin: it would keep the next key
+            except OSError:  # the terminal's window was closed
+                return
+            if not typed:
+                return
+            pressed()
 
 
 def there() -> bool:
-    """Whether somebody can press a key here."""
-    return sys.stdin is not None and sys.stdin.isatty()
+    """Whether somebody can press a key here: a terminal, and we are not in its background."""
+    try:
+        keyboard = sys.stdin.fileno()
+        return os.isatty(keyboard) and os.tcgetpgrp(keyboard) == os.getpgrp()
+    except (AttributeError, OSError, ValueError):  # no input at all, or a closed one
+        return False
 
 
 @contextlib.contextmanager
-def _one_by_one() -> Iterator[None]:
+def _one_by_one(keyboard: int) -> Iterator[None]:
     """Keys arrive at once and are not shown; Ctrl-C still ends the program."""
     try:
         import termios
@@ -36,10 +48,14 @@ def _one_by_one() -> Iterator[None]:
     except ImportError:  # not a Unix terminal: Enter ends each line, which does as well
         yield
         return
-    handle = sys.stdin.fileno()
-    before = termios.tcgetattr(handle)
     try:
-        tty.setcbreak(handle)
+        before = termios.tcgetattr(keyboard)
+    except termios.error:  # no terminal: whole lines, which do as well
+        yield
+        return
+    try:
+        tty.setcbreak(keyboard)
         yield
     finally:
-        termios.tcsetattr(handle, termios.TCSADRAIN, before)
+        with contextlib.suppress(termios.error):
+            termios.tcsetattr(keyboard, termios.TCSADRAIN, before)

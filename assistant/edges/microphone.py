@@ -51,8 +51,13 @@ class Microphone:
         return self._overflows + (self._input.overflows if self._input else 0)
 
     def start(self) -> None:
-        """Open it; `DeviceError` says what is missing."""
-        self._input = self._card.open_input(self._name, self._take)
+        """Open it. One that is not there is told as lost, and looked for like any other."""
+        try:
+            self._input = self._card.open_input(self._name, self._take)
+        except DeviceError:
+            self.lost, self._heard_at = True, float("-inf")
+            self._tell(DeviceLost(self._now(), "microphone"))
+            return
         self._heard_at = max(self._heard_at, self._now() + SLOW_START - SILENT)
 
     def look(self) -> None:

@@ -8,6 +8,7 @@ again, and a beep stands in for words that could not be made.
 from __future__ import annotations
 
 import contextlib
+import logging
 import threading
 from array import array
 from collections.abc import Callable, Iterator
@@ -17,12 +18,11 @@ from assistant.core.events import (
     DeviceBack,
     DeviceLost,
     Event,
-    Priority,
     Say,
     SpeechDone,
     Unsay,
 )
-from assistant.core.speaking import SpeechQueue
+from assistant.core.speaking import SpeechQueue, waits
 from assistant.edges import tones
 from assistant.edges.gate import Gate
 from assistant.edges.loudspeaker import BLOCK, WAKE, Loudspeaker
@@ -31,7 +31,7 @@ from assistant.edges.resample import resample
 from assistant.edges.sound_card import Card
 from assistant.errors import DeviceError
 
-HOLD = {Priority.LIMIT: 1.0, Priority.DUE: 5.0, Priority.CHECK: 5.0, Priority.GUIDE: 5.0}
+log = logging.getLogger(__name__)
 IDLE = 0.25  # seconds until the queue is looked at again if nobody says anything
 HELD = 0.05
 ASLEEP = 5.0  # seconds of silence after which an output may have gone to sleep
@@ -118,6 +118,9 @@ class Voice:
             return self._speak(say, cut)
         except DeviceError:
             return self._failed(say)
+        except Exception:  # whatever it is: the next call must sound
+            log.exception("speaking failed: %r", say)
+            return self._failed(say)
 
     def close(self) -> None:
         """Fall silent and let go of the loudspeaker."""
@@ -129,7 +132,7 @@ class Voice:
         if self._blocks is None:
             if cut:
                 return self._ended(say, "cut")
-            if self._user_speaks() and self._now() - self._taken_at < HOLD[say.priority]:
+            if self._user_speaks() and self._now() - self._taken_at < waits(say):
                 return HELD
             self._blocks = self._begin(say)
         loudspeaker = self._open()
@@ -198,8 +201,8 @@ class Voice:
         self._gate.silent(now)
         self._silent_since = now
         with self._changed:
-            self._texts.pop(say.id, None)
-            self._queue.finished()
+            if not self._queue.finished(cut=outcome == "cut"):
+                self._texts.pop(say.id, None)
             self._cut = False
         self._tell(SpeechDone(now, say.id, outcome))
         return 0.0 if outcome != "failed" else HELD

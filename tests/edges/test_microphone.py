@@ -111,6 +111,19 @@ def test_a_device_may_take_a_moment_for_its_first_sound(desk: Desk, passes: Pass
     assert [type(e) for e in desk.told] == [DeviceLost]
 
 
+def test_one_that_is_not_there_at_the_start_is_lost_until_it_comes(desk: Desk) -> None:
+    desk.there = False
+    microphone = Microphone(desk, "", desk.now, desk.told.append)
+    microphone.start()
+    microphone.look()
+    assert [type(e) for e in desk.told] == [DeviceLost]
+    desk.there, desk.at = True, RETRY
+    microphone.look()
+    desk.take(BLOCK)
+    microphone.look()
+    assert [type(e) for e in desk.told] == [DeviceLost, DeviceBack]
+
+
 def test_it_is_looked_for_every_two_seconds_until_it_is_back(desk: Desk, passes: Pass) -> None:
     passes(10.0, sound=True)
     desk.there = False

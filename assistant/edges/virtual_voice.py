@@ -11,11 +11,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from assistant.core.events import Event, Priority, Say, SpeechDone, Unsay
-from assistant.core.speaking import SpeechQueue
+from assistant.core.events import Event, Say, SpeechDone, Unsay
+from assistant.core.speaking import SpeechQueue, waits
 
 TAIL = 0.4  # seconds after a sentence in which its echo may still be heard
-HOLD = {Priority.LIMIT: 1.0, Priority.DUE: 5.0, Priority.CHECK: 5.0, Priority.GUIDE: 5.0}
 
 
 class Agenda(Protocol):
@@ -79,7 +78,8 @@ class VirtualVoice:
             self.spoken[-1] = Sentence(
                 last.say, last.text, last.starts_at, max(0.0, event.at - last.starts_at)
             )
-            self._queue.finished()
+            if self._queue.finished(cut=event.outcome == "cut"):
+                self._texts[last.say.id] = last.text
             self._cut_wanted = False
         self._start_next()
 
@@ -112,7 +112,7 @@ class VirtualVoice:
         now = self._clock.now()
         for begins, ends in self._user_speaks:
             if begins <= now < ends:
-                return min(ends, now + HOLD[say.priority])
+                return min(ends, now + waits(say))
         return now
 
     def _end_later(self, sentence: Sentence) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from tests.core.recipes import TWO_ZONES
 from tests.core.service import Service
 

@@ -64,7 +64,7 @@ def test_the_urgent_goes_first_and_cuts_the_milder() -> None:
     queue.push(_call(1, "a", priority=Priority.GUIDE))
     queue.start_next()
     assert not queue.push(_call(2, "b", priority=Priority.CHECK))
-    assert queue.push(_call(3, "c", priority=Priority.LIMIT))
+    assert queue.push(replace(_call(3, "c", priority=Priority.LIMIT), fresh=True))
     queue.finished()
     assert _spoken(queue) == [3, 2]
 
@@ -76,3 +76,21 @@ def test_what_is_no_longer_true_is_dropped() -> None:
     assert len(queue) == 1
     queue.unsay(Unsay(("a", "b")))
     assert len(queue) == 0
+
+
+def test_an_answer_that_was_cut_is_said_once_more_and_a_call_is_not() -> None:
+    queue = SpeechQueue()
+    answer = Say(1, Priority.GUIDE, 1, "mix")
+    queue.push(answer)
+    assert queue.start_next() == answer
+    queue.push(Say(2, Priority.GUIDE, 1, "noted"))
+    assert not queue.push(_call(9, "limit"))  # said before: it waits for the end of the answer
+    queue.unsay(Unsay(("limit",)))
+    limit = replace(_call(3, "limit"), fresh=True)
+    assert queue.push(limit)
+    assert queue.finished(cut=True)
+    assert queue.start_next() == limit
+    assert not queue.finished(cut=True)
+    assert queue.start_next() == answer  # before what was asked later
+    assert not queue.finished(cut=True)  # once is enough
+    assert _spoken(queue) == [2]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from assistant.core import numbers
 from assistant.core.clocks import MINUTE
 from assistant.core.debrief import Debrief
 from assistant.core.replies import Reply, reply
@@ -31,7 +30,7 @@ def _times(of: Debrief) -> Iterator[Reply]:
     spread = round(max((s.real for s in of.spreads), default=0.0) / MINUTE)
     longest = max(of.silences, key=lambda s: s.seconds, default=None)
     if longest is not None and planned:
-        pause = numbers.minutes(longest.seconds)
+        pause = _minutes(longest.seconds)
         yield reply("debrief_pause", real=real, planned=planned, pause=pause, zone=longest.zone)
     elif planned:
         yield reply("debrief_passes", real=real, planned=planned, spread=spread)
@@ -42,10 +41,9 @@ def _times(of: Debrief) -> Iterator[Reply]:
 def _looks(of: Debrief) -> Iterator[Reply]:
     if of.over:
         worst = max(of.over, key=lambda over: over.seconds)
-        over = max(1, round(worst.seconds / MINUTE))
-        yield reply("debrief_over", zone=worst.zone, over=over)
+        yield reply("debrief_over", zone=worst.zone, over=_minutes(worst.seconds))
     elif of.late:
-        late = numbers.minutes(of.late[0].late)
+        late = _minutes(of.late[0].late)
         if len(of.late) == 1:
             yield reply("debrief_look_late", zone=of.late[0].zone, late=late)
         else:
@@ -71,3 +69,8 @@ def _questions(of: Debrief) -> Iterator[Reply]:
         )
     elif asked:
         yield reply("debrief_questions", right=right, asked=asked)
+
+
+def _minutes(seconds: float) -> int:
+    """What is over is rounded, not cut off; what is worth a word took a minute at least."""
+    return max(1, round(seconds / MINUTE))

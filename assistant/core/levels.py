@@ -32,6 +32,15 @@ LEVEL_WORDS: Mapping[Level, str] = {
     Level.SILENT: "silent",
 }
 
+SHORT = "told short"  # what challenge comes to at a step that has no value to ask for
+
+
+def level_words(step: StepName, level: Level) -> str:
+    """How a step is told at a level."""
+    plain = level == Level.CHALLENGE and step.kind not in ("mix", "place")
+    return SHORT if plain else LEVEL_WORDS[level]
+
+
 # As far as each kind of step may fade. A bowl's numbers, checks and rinses are always spoken;
 # what is not named here (the safety gate above all) never fades.
 CEILING: Mapping[str, Level] = {

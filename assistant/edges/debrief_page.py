@@ -18,12 +18,12 @@ from assistant.core.head import Head
 from assistant.core.levels import (
     CLEAN_RUNS,
     FADES_AFTER_DAYS,
-    LEVEL_WORDS,
     Asked,
     Level,
     Run,
     Standing,
     StepName,
+    level_words,
     standings,
 )
 from assistant.core.phrases import Phrases, render
@@ -195,17 +195,17 @@ def _steps(sheet: Sheet) -> Iterator[Sequence[str]]:
         full = next_time.level >= went.step.ceiling
         yield (
             f"{went.step.kind}: {went.step.subject}",
-            LEVEL_WORDS[min(now, went.step.ceiling)],
+            level_words(went.step, min(now, went.step.ceiling)),
             went.outcome,
             went.why or "-",
-            _next(now, next_time.level),
-            "as far as it fades" if full else f"{next_time.clean_in_a_row} of {CLEAN_RUNS}",
+            _next(went.step, now, next_time.level),
+            "last level" if full else f"{next_time.clean_in_a_row} of {CLEAN_RUNS}",
         )
 
 
-def _next(now: Level, after: Level) -> str:
+def _next(step: StepName, now: Level, after: Level) -> str:
     arrow = "up: " if after > now else "down: " if after < now else ""
-    return arrow + LEVEL_WORDS[after]
+    return arrow + level_words(step, after)
 
 
 def _minutes(seconds: float) -> str:
@@ -224,7 +224,9 @@ def _made_of() -> str:
         "of a pass it is due at the end of that pass.</li>\n"
         f"<li>A silence is a stretch in which nothing was reported for {SILENT / MINUTE:g} minutes "
         "longer than planned.</li>\n"
-        "<li>Levels of a step: read-do tells it with its reason, challenge asks for a value, "
+        "<li>Clock times are minutes and seconds of the session.</li>\n"
+        "<li>Levels of a step: read-do tells it with its reason, challenge asks for a value, told "
+        "short leaves out the reason where there is no value to ask for, "
         "silent tells only clocks, checks and calls.</li>\n"
         f"<li>A step goes up one level after {CLEAN_RUNS} clean runs in a row, down one after an "
         "error (a wrong value, a zone before its turn, a limit passed) and for every "

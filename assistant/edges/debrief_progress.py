@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from html import escape
 
 from assistant.core.clocks import MINUTE
-from assistant.core.levels import LEVEL_WORDS, Level, Run, standings
+from assistant.core.levels import LEVEL_WORDS, SHORT, Level, Run, standings
 from assistant.edges import drawing
 from assistant.edges.drawing import Box, Part, Picture, Words
 from assistant.edges.kept_lessons import KeptLesson
@@ -18,6 +18,7 @@ SHOWN = 12  # the latest; older ones are counted in words
 _WIDTH, _ROW, _LEFT = 760.0, 30.0, 190.0
 _FILLS = {Level.READ: "#ffffff", Level.CHALLENGE: "#c9d6e4", Level.SILENT: "#2f4b6e"}
 _INKS = {Level.READ: "#1a1a1a", Level.CHALLENGE: "#1a1a1a", Level.SILENT: "#ffffff"}
+KEY = {**LEVEL_WORDS, Level.CHALLENGE: f"{LEVEL_WORDS[Level.CHALLENGE]}, or {SHORT}"}
 HEADS = (
     "day",
     "recipe",
@@ -63,6 +64,7 @@ def part(every: Sequence[Session]) -> str:
     rows = "".join(f"<tr>{_row(session)}</tr>\n" for session in shown)
     return (
         f"<h2>Progress over {len(every)} kept service{'s' * (len(every) != 1)}</h2>\n"
+        "<p>How many steps of each service were told how:</p>\n"
         f'<figure class="progress">{_bars(shown)}</figure>\n{note}'
         f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>\n"
     )
@@ -73,7 +75,7 @@ def _row(session: Session) -> str:
     cells = (
         _day(session),
         session.lesson.recipe,
-        f"{facts['answers_right']} of {facts['answers_asked']}",
+        f"{facts['answers_right']} of {facts['answers_asked']}" if facts["answers_asked"] else "-",
         str(facts["early_zones"]),
         f"{facts['looks_late']} of {facts['looks']}",
         str(facts["zones_over"]),
@@ -113,8 +115,8 @@ def _key() -> Iterator[Part]:
     x = _LEFT
     for level in Level:
         yield Box(x, 4, 16, 16, _FILLS[level], "#1a1a1a")
-        yield Words(x + 22, 17, LEVEL_WORDS[level], 13)
-        x += 120
+        yield Words(x + 22, 17, KEY[level], 13)
+        x += 120 if level == Level.READ else 230
 
 
 def _in_words(session: Session) -> str:

@@ -16,7 +16,7 @@ table { border-collapse: collapse; min-width: 50%; font-size: 14px; }
 th { text-align: left; border-bottom: 2px solid #1a1a1a; padding: 3px 22px 3px 0;
   vertical-align: bottom; }
 td { border-bottom: 1px solid #ccc; padding: 3px 22px 3px 0; vertical-align: top; }
-.progress { max-width: 760px; }
+.progress { max-width: 760px; margin-bottom: 12px; }
 footer { color: #333; font-size: 13px; border-top: 2px solid #1a1a1a; margin-top: 24px; }
 footer h2 { font-size: 15px; margin-top: 10px; }
 section + section { border-top: 2px solid #1a1a1a; margin-top: 28px; padding-top: 20px; }

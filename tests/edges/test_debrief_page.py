@@ -222,7 +222,7 @@ def test_the_command_writes_the_page_of_a_rehearsal(
     play_typed("trainee", tmp_path)
     assert main(["debrief", "--of", str(tmp_path), "--out", str(tmp_path / "page.html")]) == 0
     out = capsys.readouterr().out
-    assert "The crown was looked at four minutes late." in out
+    assert "The crown was looked at five minutes late." in out
     text = (tmp_path / "page.html").read_text(encoding="utf-8")
     assert "trainee robin" in text
     assert "Progress over 1 kept service<" in text

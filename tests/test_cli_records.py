@@ -283,6 +283,23 @@ def test_a_store_one_version_back_is_brought_up(salon: Salon) -> None:
     salon.run("correct", "1", "notes", "x")
 
 
+def test_a_consultation_is_kept_and_read_by_gate_and_sheet(
+    salon: Salon, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["choose", "--store", str(salon.path), "--client", "41", "scalp=sound"]
+    main([*words, "earlier_reaction=to a henna tattoo", "regrowth_mm=12"])
+    assert "written down for client 41: 3 answers" in capsys.readouterr().out
+    assert "A REACTION" in salon.run("client", "41")
+    salon.serve()
+    sheet = salon.run("show", "1")
+    assert "- earlier reaction: to a henna tattoo" in sheet
+    assert "- regrowth mm: 12.0" in sheet
+    main([*words, "earlier_reaction=none"])
+    capsys.readouterr()
+    assert "A REACTION" not in salon.run("client", "41")
+    assert "to a henna tattoo" in salon.run("show", "1")  # as it was then
+
+
 # -------------------------------------------------------------------- locking
 
 

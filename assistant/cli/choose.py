@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
+from contextlib import closing
 from pathlib import Path
 
+from assistant.cli import salon_records
 from assistant.core.choose import RuleBook, advise
 from assistant.core.consultation import FACTS, Consultation, Words, consultation_from, fact_words
 from assistant.edges import choosing_file, recipe_files
@@ -20,6 +22,7 @@ EXAMPLES = """\
 examples:
   swatchword choose
   swatchword choose earlier_reaction=none scalp=sound "age=sixteen and over" wish=fading
+  swatchword choose --client 41        the answers are kept in the records
   swatchword choose --facts
 exit code: 0 recipes are proposed, 1 a stop, a question still open, or bad input
 """
@@ -39,6 +42,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--first", type=int, default=0, metavar="N", help="only the first N")
     parser.add_argument("--rules", type=Path, default=choosing_file.SHIPPED, metavar="FILE")
     parser.add_argument("--recipes", type=Path, metavar="DIR", help="another folder of recipes")
+    parser.add_argument("--client", metavar="NAME", help="write the answers into the records")
+    parser.add_argument("--store", type=Path, metavar="FILE", help="another records.db")
     parser.set_defaults(run=run)
 
 
@@ -54,7 +59,18 @@ def run(chosen: argparse.Namespace) -> int:
     head = consultation_from(known)
     if not chosen.facts and sys.stdin.isatty():
         head = _ask(book)
+    if chosen.client:
+        _write_down(chosen, head)
     return _propose(book, head, chosen.first)
+
+
+def _write_down(chosen: argparse.Namespace, head: Consultation) -> None:
+    """What was asked before the service; the next service's sheet and the gate read it."""
+    answered = {name: head.answer(name) for name in FACTS}
+    facts = {name: answer for name, answer in answered.items() if answer is not None}
+    with closing(salon_records.opened(chosen.store, new=True)) as store:
+        store.add_consultation(chosen.client, facts)
+    print(f"written down for client {chosen.client}: {len(facts)} answers")
 
 
 def _given(facts: list[str]) -> dict[str, str]:

@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 
 from assistant import app
-from assistant.cli import board, clients, passphrase
+from assistant.cli import board, clients, salon_records
 from assistant.core.events import DeviceBack, DeviceLost, Effect, Event, Heard, Priority, Say
 from assistant.core.intents import UNKNOWN
 from assistant.core.script import Seat, mmss
@@ -116,7 +116,7 @@ def run(chosen: argparse.Namespace) -> int:
     card: Card = room or SoundCard()
     model = app.load_model(chosen.model, book, settings.chairs)
     renderer = Renderer(settings.voice, settings.words_per_minute)
-    key = passphrase.key_for(sessions / session_folder.STORE)
+    key = salon_records.key_for(sessions / session_folder.STORE)
     chair = app.Chair(model, card, renderer.rendered, settings, SystemClock(), key)
     seats = clients.checked(chosen.client, settings.chairs)
     folder = session_folder.of_day(sessions, date.today())

@@ -9,9 +9,9 @@ from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
-from assistant.cli import passphrase
+from assistant.cli import salon_records
 from assistant.core.record import WRITTEN
-from assistant.edges import client_cards, record_sheets, session_folder, settings_file
+from assistant.edges import client_cards, record_sheets, settings_file
 from assistant.edges.alert_tests import RESULTS, AlertTest, read_day
 from assistant.edges.record_rows import Stored
 from assistant.edges.records import RecordStore
@@ -103,21 +103,8 @@ def _add_writing(does: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     delete.set_defaults(run=_delete)
 
 
-def _path(chosen: argparse.Namespace) -> Path:
-    if chosen.store is not None:
-        return Path(chosen.store)
-    return settings_file.load().sessions / session_folder.STORE
-
-
-def _opened(chosen: argparse.Namespace, *, new: bool = False) -> RecordStore:
-    path = _path(chosen)
-    if not new and not path.is_file():
-        raise ConfigError(f"{path}: no records yet: name another file with --store")
-    return RecordStore(path, "", time.time, passphrase.key_for(path))
-
-
 def _list(chosen: argparse.Namespace) -> int:
-    with closing(_opened(chosen)) as store:
+    with closing(salon_records.opened(chosen.store)) as store:
         for record in store.all() if chosen.client is None else store.of_client(chosen.client):
             service = record.service
             print(
@@ -128,16 +115,17 @@ def _list(chosen: argparse.Namespace) -> int:
 
 
 def _show(chosen: argparse.Namespace) -> int:
-    with closing(_opened(chosen)) as store:
+    with closing(salon_records.opened(chosen.store)) as store:
         print(record_sheets.as_markdown(store.one(chosen.id)))
     return 0
 
 
 def _client(chosen: argparse.Namespace) -> int:
-    with closing(_opened(chosen)) as store:
-        visits, tests = store.of_client(chosen.client), store.tests(chosen.client)
-    today = datetime.fromtimestamp(time.time(), UTC).date()
-    card = client_cards.card_of(chosen.client, visits, tests, today)
+    with closing(salon_records.opened(chosen.store)) as store:
+        card, tests = (
+            client_cards.read(store, chosen.client, time.time()),
+            store.tests(chosen.client),
+        )
     for line in client_cards.in_words(card, settings_file.load().rule):
         print(line)
     for test in tests:
@@ -146,7 +134,7 @@ def _client(chosen: argparse.Namespace) -> int:
 
 
 def _export(chosen: argparse.Namespace) -> int:
-    with closing(_opened(chosen)) as store:
+    with closing(salon_records.opened(chosen.store)) as store:
         records = _wanted(chosen, store)
         tests = [t for name in {r.client for r in records if r.client} for t in store.tests(name)]
     match chosen.format:
@@ -170,7 +158,7 @@ def _wanted(chosen: argparse.Namespace, store: RecordStore) -> Sequence[Stored]:
 
 
 def _correct(chosen: argparse.Namespace) -> int:
-    with closing(_opened(chosen)) as store:
+    with closing(salon_records.opened(chosen.store)) as store:
         store.correct(chosen.id, chosen.field, chosen.value, chosen.who)
     return 0
 
@@ -188,20 +176,20 @@ def _test(chosen: argparse.Namespace) -> int:
     )
     if (problem := test.problem(today)) is not None:
         raise ConfigError(problem)
-    with closing(_opened(chosen, new=True)) as store:
+    with closing(salon_records.opened(chosen.store, new=True)) as store:
         store.add_test(test)
     return 0
 
 
 def _delete(chosen: argparse.Namespace) -> int:
-    with closing(_opened(chosen)) as store:
+    with closing(salon_records.opened(chosen.store)) as store:
         if chosen.id is not None:
             gone: Sequence[Stored] = (store.delete(chosen.id),)
         elif chosen.client is not None:
             gone = store.delete_client(chosen.client)
         else:
             gone = store.delete_older_than(chosen.older_than)
-    sheets = [_sheet_of(_path(chosen), record) for record in gone]
+    sheets = [_sheet_of(salon_records.path_of(chosen.store), record) for record in gone]
     for sheet in sheets:
         sheet.unlink(missing_ok=True)
     print(f"{len(gone)} removed, with the sheets beside the store")
@@ -217,19 +205,19 @@ def _sheet_of(store: Path, record: Stored) -> Path:
 
 
 def _lock(chosen: argparse.Namespace) -> int:
-    with closing(_opened(chosen, new=True)) as store:
+    with closing(salon_records.opened(chosen.store, new=True)) as store:
         if store.locked:
             store.scrub()
             print("locked already; cleaned once more")
             return 0
-        store.seal_all(*passphrase.new_key())
-    sheets = [*_path(chosen).parent.glob("*/*/head-*-chair-*.md")]
+        store.seal_all(*salon_records.new_key())
+    sheets = [*salon_records.path_of(chosen.store).parent.glob("*/*/head-*-chair-*.md")]
     print(f"locked. Not in it and still plain: {len(sheets)} sheets of earlier services, journals")
     return 0
 
 
 def _unlock(chosen: argparse.Namespace) -> int:
-    with closing(_opened(chosen)) as store:
+    with closing(salon_records.opened(chosen.store)) as store:
         if not store.locked:
             raise ConfigError("it is not locked")
         store.seal_all(None)

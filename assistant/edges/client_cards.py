@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 
 from assistant.core.client_card import LINE_UNKNOWN, Card, PastBowl, PastVisit, PastZone
@@ -11,18 +11,36 @@ from assistant.core.rule import SalonRule
 from assistant.edges import alert_tests
 from assistant.edges.alert_tests import AlertTest
 from assistant.edges.record_rows import Stored
+from assistant.edges.records import RecordStore
 
 # What people write that is to be read before a service, never spoken.
 TO_READ = ("alert test", "analysis", "contra-indications", "colour problem", "notes", "outcome")
 
 
-def card_of(client: str, visits: Sequence[Stored], tests: Sequence[AlertTest], today: date) -> Card:
+def read(store: RecordStore, client: str, utc: float) -> Card:
+    """A client's card as it is today."""
+    return card_of(
+        client,
+        store.of_client(client),
+        store.tests(client),
+        store.consultation(client),
+        datetime.fromtimestamp(utc, UTC).date(),
+    )
+
+
+def card_of(
+    client: str,
+    visits: Sequence[Stored],
+    tests: Sequence[AlertTest],
+    asked: dict[str, str | float],
+    today: date,
+) -> Card:
     """A client's card from every record of theirs, oldest first."""
     known = [*tests, *_from_services(client, visits)]
     done = [record for record in visits if _was_coloured(record.service)]
     return Card(
         visits=len(visits),
-        reaction=alert_tests.reaction_stands(known),
+        reaction=alert_tests.reaction_stands(known) or _told_of_reaction(asked),
         more=any(set(record.written()) & set(TO_READ) for record in visits),
         test=alert_tests.newest_clear(known, today),
         last=_last(done[-1], today) if done else None,
@@ -35,6 +53,11 @@ def _from_services(client: str, visits: Sequence[Stored]) -> Iterator[AlertTest]
             test = found(client, record.day, record.service)
             if test is not None:
                 yield test
+
+
+def _told_of_reaction(asked: dict[str, str | float]) -> bool:
+    """The newest consultation holds: who answers "none" again lifts what was said before."""
+    return asked.get("earlier_reaction", "none") != "none"
 
 
 def _was_coloured(service: dict[str, Any]) -> bool:
@@ -90,7 +113,8 @@ def in_words(card: Card, rule: SalonRule) -> Iterator[str]:
     if card.test is not None:
         least, most = card.test.days(rule)
         line = card.test.line or LINE_UNKNOWN
-        yield f"newest clear test: {card.test.days_ago} days ago, {line} ({card.test.who or 'nobody named'})"
+        who = card.test.who or "nobody named"
+        yield f"newest clear test: {card.test.days_ago} days ago, {line} ({who})"
         yield f"it counts from {least} to {most} days"
     if card.last is not None:
         notes = ", ".join(card.last.notes) or "none"

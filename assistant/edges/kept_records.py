@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import closing
-from datetime import UTC, datetime
 from pathlib import Path
 
 from assistant.core.client_card import Card
@@ -46,9 +45,7 @@ class KeptRecords:
     def card(self, client: str) -> Card:
         """What is known of a client; `StoreError` or `ConfigError` if it cannot be read."""
         with closing(self._opened()) as store:
-            visits, tests = store.of_client(client), store.tests(client)
-        today = datetime.fromtimestamp(self._utc(), UTC).date()
-        return client_cards.card_of(client, visits, tests, today)
+            return client_cards.read(store, client, self._utc())
 
     def _opened(self) -> RecordStore:
         return RecordStore(self._store, self._session, self._utc, self._key)

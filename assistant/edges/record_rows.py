@@ -27,6 +27,7 @@ class Stored:
     first_utc: float
     service: dict[str, Any]
     entries: tuple[Entry, ...]
+    asked: dict[str, str | float]  # the client's newest consultation of then
 
     def written(self) -> dict[str, str]:
         """The valid value of every field that was written."""

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Callable
 
 VERSION = 3
-# `body` is JSON of the machine's part. `client` and `subject` are marks to find a client by.
+# `body` is JSON. `client` is a mark to find a client by: sealed, it tells no name.
 _SERVICES = """
 CREATE TABLE services (
     id INTEGER PRIMARY KEY, session TEXT NOT NULL, head INTEGER NOT NULL,
@@ -16,20 +16,21 @@ _WRITTEN = """
 CREATE TABLE written (
     id INTEGER PRIMARY KEY, service INTEGER NOT NULL REFERENCES services ON DELETE CASCADE,
     utc REAL NOT NULL, field TEXT NOT NULL, value TEXT NOT NULL, who TEXT NOT NULL DEFAULT '')"""
-_TESTS = """
-CREATE TABLE alert_tests (
-    id INTEGER PRIMARY KEY, client TEXT NOT NULL, utc REAL NOT NULL, body TEXT NOT NULL)"""
+_OF_CLIENTS = """
+CREATE TABLE of_clients (
+    id INTEGER PRIMARY KEY, client TEXT NOT NULL, utc REAL NOT NULL,
+    kind TEXT NOT NULL CHECK (kind IN ('alert test', 'consultation')), body TEXT NOT NULL)"""
 _LOCK = """
 CREATE TABLE lock (
     id INTEGER PRIMARY KEY CHECK (id = 1), salt BLOB NOT NULL, proof TEXT NOT NULL)"""
 _BY_CLIENT = "CREATE INDEX services_by_client ON services (client)"
-_NEW = (_SERVICES, _WRITTEN, _TESTS, _LOCK, _BY_CLIENT)
-# From version n to n + 1. Version 1 did not say who wrote; 2 knew no clients, tests and lock.
+_NEW = (_SERVICES, _WRITTEN, _OF_CLIENTS, _LOCK, _BY_CLIENT)
+# From version n to n + 1. Version 1 did not say who wrote; 2 nothing of clients and no lock.
 _STEPS = {
     1: ("ALTER TABLE written ADD COLUMN who TEXT NOT NULL DEFAULT ''",),
     2: (
         "ALTER TABLE services ADD COLUMN client TEXT NOT NULL DEFAULT ''",
-        _TESTS,
+        _OF_CLIENTS,
         _LOCK,
         _BY_CLIENT,
         "UPDATE services SET client = client_mark((SELECT value FROM written "

@@ -6,7 +6,6 @@ import json
 import sqlite3
 from collections.abc import Sequence
 
-from assistant.edges.alert_tests import AlertTest
 from assistant.edges.record_lock import Key, mark, opened, sealed
 from assistant.edges.record_rows import Stored
 
@@ -40,10 +39,10 @@ def rewrite(
     for row, value, who in base.execute("SELECT id, value, who FROM written").fetchall():
         texts = [sealed(new, opened(old, text)) for text in (value, who)]
         base.execute("UPDATE written SET value = ?, who = ? WHERE id = ?", (*texts, row))
-    for row, body in base.execute("SELECT id, body FROM alert_tests").fetchall():
+    for row, body in base.execute("SELECT id, body FROM of_clients").fetchall():
         text = opened(old, body)
-        client = mark(new, AlertTest.from_text(text).client)
+        client = mark(new, json.loads(text)["client"])
         base.execute(
-            "UPDATE alert_tests SET client = ?, body = ? WHERE id = ?",
+            "UPDATE of_clients SET client = ?, body = ? WHERE id = ?",
             (client, sealed(new, text), row),
         )

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from assistant.core.consultation import fact_words
 from assistant.core.record import WRITTEN
 from assistant.core.script import mmss
 from assistant.edges.alert_tests import AlertTest
@@ -32,6 +33,7 @@ def as_json(records: Sequence[Stored], tests: Sequence[AlertTest] = ()) -> str:
             "session": record.session,
             "client": record.client,
             "service": record.service,
+            "consultation": record.asked,
             "written": record.written(),
             "entries": [[e.utc, e.field, e.value, e.who] for e in record.entries],
         }
@@ -84,8 +86,10 @@ def as_markdown(record: Stored) -> str:
     lines = [f"# Record {record.id}: {service['recipe']}", "", _began(record), ""]
     if service["stopped_why"]:
         lines += [f"Stopped: {service['stopped_why'].replace('_', ' ')}", ""]
-    lines += ["## Client and consultation", ""]
+    lines += ["## Written by people", ""]
     lines += [f"- {name}: {_one_line(written.get(name, '(not written)'))}" for name in WRITTEN]
+    lines += ["", "## Consultation", ""]
+    lines += _items(f"{fact_words(name)}: {answer}" for name, answer in record.asked.items())
     lines += ["", "## Asked before", "", *_items(f"{q}: {a}" for q, a in service["gate"])]
     lines += ["", "## Bowls", "", *map(_bowl, service["bowls"])]
     lines += ["", "## Zones in the order they were put on", "", *map(_zone, service["zones"])]

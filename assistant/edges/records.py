@@ -28,7 +28,7 @@ from assistant.errors import ConfigError, StoreError
 
 VERSION = record_schema.VERSION
 DAY = 86_400
-_SERVICE_COLUMNS = "SELECT id, session, head, first_utc, body FROM services"
+_SERVICE_COLUMNS = "SELECT id, session, head, first_utc, body, client FROM services"
 
 
 class RecordStore:
@@ -128,34 +128,57 @@ class RecordStore:
         gone = self._read("WHERE first_utc < ?", (before,))
         with self._told(), self._at_once():
             self._base.execute("DELETE FROM services WHERE first_utc < ?", (before,))
-            self._base.execute("DELETE FROM alert_tests WHERE utc < ?", (before,))
+            self._base.execute("DELETE FROM of_clients WHERE utc < ?", (before,))
         return gone
 
     def delete_client(self, client: str) -> tuple[Stored, ...]:
         """Forget a client, records and alert tests; the records removed."""
         gone = self.of_client(client)
         with self._told(), self._at_once():
-            for table in ("services", "alert_tests"):
+            for table in ("services", "of_clients"):
                 self._base.execute(f"DELETE FROM {table} WHERE client = ?", (self._mark(client),))
         return gone
 
-    # ------------------------------------------------------------- alert tests
+    # ---------------------------------------------------- outside of a service
 
     def add_test(self, test: AlertTest) -> None:
         """Write an alert test down."""
-        with self._told():
-            self._base.execute(
-                "INSERT INTO alert_tests (client, utc, body) VALUES (?, ?, ?)",
-                (self._mark(test.client), self._utc(), self._sealed(test.as_text())),
-            )
+        self._add(test.client, "alert test", test.as_text())
 
     def tests(self, client: str) -> tuple[AlertTest, ...]:
         """Those written down for a client, in the order they were written."""
+        found = self._of(self._mark(client), "alert test", float("inf"))
+        return tuple(AlertTest.from_text(text) for text in found)
+
+    def add_consultation(self, client: str, facts: dict[str, str | float]) -> None:
+        """Write down what was asked before a service, and the answers."""
+        text = json.dumps({"client": client, "facts": facts}, ensure_ascii=False)
+        self._add(client, "consultation", text)
+
+    def consultation(self, client: str) -> dict[str, str | float]:
+        """The newest of a client; empty if there is none."""
+        return self._asked(self._mark(client), float("inf"))
+
+    def _add(self, client: str, kind: str, text: str) -> None:
+        with self._told():
+            self._base.execute(
+                "INSERT INTO of_clients (client, utc, kind, body) VALUES (?, ?, ?, ?)",
+                (self._mark(client), self._utc(), kind, self._sealed(text)),
+            )
+
+    def _of(self, mark: str, kind: str, until: float) -> list[str]:
         with self._told():
             rows = self._base.execute(
-                "SELECT body FROM alert_tests WHERE client = ? ORDER BY id", (self._mark(client),)
+                "SELECT body FROM of_clients WHERE client = ? AND kind = ? AND utc <= ? "
+                "ORDER BY id",
+                (mark, kind, until),
             ).fetchall()
-        return tuple(AlertTest.from_text(self._opened(body)) for (body,) in rows)
+        return [self._opened(body) for (body,) in rows]
+
+    def _asked(self, mark: str, until: float) -> dict[str, str | float]:
+        found = self._of(mark, "consultation", until) if mark else []
+        facts: dict[str, str | float] = json.loads(found[-1])["facts"] if found else {}
+        return facts
 
     # ------------------------------------------------------------------- lock
 
@@ -207,8 +230,16 @@ class RecordStore:
         with self._told():
             rows = self._base.execute(f"{_SERVICE_COLUMNS} {where} ORDER BY id", values).fetchall()
             return tuple(
-                Stored(row, session, head, utc, json.loads(self._opened(body)), self._entries(row))
-                for row, session, head, utc, body in rows
+                Stored(
+                    row,
+                    session,
+                    head,
+                    utc,
+                    json.loads(self._opened(body)),
+                    self._entries(row),
+                    self._asked(mark, utc),
+                )
+                for row, session, head, utc, body, mark in rows
             )
 
     def _entries(self, service: int) -> tuple[Entry, ...]:

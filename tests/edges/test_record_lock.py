@@ -19,7 +19,7 @@ from assistant.edges.records import RecordStore
 from assistant.errors import ConfigError
 from tests.core.recipes import recipe, stage, zone
 
-PRIVATE = (b"Quillfeather", b"penicillin", b"cornflower", b"Marlowe", b"warmer", b"scarlet-line")
+PRIVATE = (b"Quillfeather", b"penicillin", b"cornflower", b"Marlowe", b"warmer", b"scarlet-line", b"marigold")
 SALT = b"0123456789abcdef"
 
 
@@ -39,6 +39,7 @@ def filled(path: Path, key: Key | None = None) -> RecordStore:
     store = RecordStore(path, "s", lambda: 0.0, key)
     store.write(served())
     store.correct(1, "contra-indications", "penicillin", "Marlowe")
+    store.add_consultation("Quillfeather", {"earlier_colour": "marigold"})
     store.add_test(AlertTest("Quillfeather", date(2026, 1, 2), "scarlet-line", "clear", "Marlowe"))
     return store
 
@@ -69,6 +70,8 @@ def test_what_is_written_while_locked_is_never_plain(tmp_path: Path, key: Key) -
 def test_locked_and_unlocked_again_everything_is_as_it_was(tmp_path: Path, key: Key) -> None:
     store = filled(tmp_path / "records.db")
     before = store.all(), store.tests("Quillfeather")
+    asked = store.consultation("Quillfeather")
+    assert asked
     store.seal_all(key, SALT)
     assert (store.all(), store.tests("quillfeather ")) == before
     assert [record.id for record in store.of_client("Quillfeather")] == [1]
@@ -80,6 +83,7 @@ def test_locked_and_unlocked_again_everything_is_as_it_was(tmp_path: Path, key: 
     plain = RecordStore(tmp_path / "records.db", "s", lambda: 0.0)
     assert (plain.all(), plain.tests("Quillfeather")) == before
     assert not plain.locked
+    assert plain.consultation("Quillfeather") == asked
 
 
 def test_a_wrong_passphrase_or_none_is_refused(tmp_path: Path, key: Key) -> None:

@@ -1,4 +1,4 @@
-"""Where does the passphrase of a locked record store come from? The environment, or a question."""
+"""Which record store is meant, and where does the passphrase of a locked one come from?"""
 
 from __future__ import annotations
 
@@ -6,12 +6,27 @@ import getpass
 import os
 import sqlite3
 import sys
+import time
 from contextlib import closing
 from pathlib import Path
 
-from assistant.edges import record_lock, record_sealing
+from assistant.edges import record_lock, record_sealing, session_folder, settings_file
 from assistant.edges.record_lock import PASSPHRASE, SHORTEST, Key
+from assistant.edges.records import RecordStore
 from assistant.errors import ConfigError, StoreError
+
+
+def path_of(named: Path | None) -> Path:
+    """The store that was named, or the one of the salon's settings."""
+    return named or settings_file.load().sessions / session_folder.STORE
+
+
+def opened(named: Path | None, *, new: bool = False) -> RecordStore:
+    """The store, to read and correct; a `new` one is made if there is none."""
+    path = path_of(named)
+    if not new and not path.is_file():
+        raise ConfigError(f"{path}: no records yet: name another file with --store")
+    return RecordStore(path, "", time.time, key_for(path))
 
 
 def key_for(store: Path) -> Key | None:

@@ -215,10 +215,11 @@ def live_session(chair: Chair, book: Book, folder: Path, resume: Path | None = N
     )
     microphone = Microphone(chair.card, settings.microphone, clock.now, post)
     parts = Parts(clock, post.hub, journal, microphone, ears, voice)
-    return Live(parts, chairs, texts, records, _taught(settings.trainee, journal.path))
+    taught = _taught(settings.trainee, journal.path, chair.key)
+    return Live(parts, chairs, texts, records, taught)
 
 
-def _taught(trainee: str, journal: Path) -> Taught:
+def _taught(trainee: str, journal: Path, key: Key | None) -> Taught:
     """The levels of a trainee, from the salon's records."""
     store = session_folder.store_of(journal)
-    return Taught(trainee, kept_lessons.levels(store, trainee, time.time))
+    return Taught(trainee, kept_lessons.levels(store, trainee, time.time, key))

@@ -143,6 +143,7 @@ class Asked:
     at: float
     given: str = ""
     came: Literal["open", "right", "wrong", "skipped", "looked up"] = "open"
+    twice: bool = False  # asked once more, after a call had come between
 
 
 @dataclass(slots=True)

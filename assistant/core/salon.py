@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import assert_never
 
-from assistant.core import acts, answers, due, people, regulars, salon_wide
+from assistant.core import acts, answers, due, people, regulars, salon_wide, teaching
 from assistant.core.calls import CallTable, Spoken
 from assistant.core.client_card import Client
 from assistant.core.due import Alarm
@@ -217,6 +217,8 @@ class Salon:
             self.talk.undo = None if intent.name == "burns" else undo
         if outcome.instruct:
             replies += answers.instruct(head, at)
+        elif outcome.changed:
+            replies += teaching.taken_up(head, intent.name)
         effects = self.replies(head, replies)
         if outcome.changed and head.state in ("closed", "stopped"):
             effects.append(WriteRecord(head.chair, head.number))

@@ -31,6 +31,7 @@ TOTALS = {
     "target": "ask_target_total",
     "limit": "ask_limit_total",
 }
+AFTER_A_CALL = frozenset("ready all_ready not_ready give_it rinsing rinsed".split())
 _UNITS = {"volume": "volume", "check": "minutes", "target": "minutes", "limit": "minutes"}
 
 
@@ -129,6 +130,17 @@ def skipped(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
     asked.came = "skipped"
     told = reply("lesson_skipped", right=asked.right)
     return Outcome((told, *_because(head, told)), True, head.state != "pass")
+
+
+def taken_up(head: Head, command: str) -> list[Reply]:
+    """The open question once more, when a call that came between is answered."""
+    asked = open_question(head)
+    if asked is None or asked.twice or command not in AFTER_A_CALL:
+        return []
+    if head.state not in ("mix", "place"):  # never into a pass
+        return []
+    asked.twice = True
+    return [_question(head, asked)]
 
 
 def before_this(head: Head, run: ZoneRun) -> ZoneRun | None:

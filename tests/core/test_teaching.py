@@ -5,13 +5,17 @@ from __future__ import annotations
 import dataclasses
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from assistant.core.events import Listen
 from assistant.core.head import GATE, ZoneRun
 from assistant.core.levels import Asked, Level
 from assistant.core.mix import Ratio
 from assistant.core.recipe import Recipe
+from assistant.core.script import At
 from tests.core.recipes import bowl, recipe, stage, window, zone
+from tests.core.service import GATE as GATE_ANSWERS
 from tests.core.service import Service
 
 TAP = recipe(
@@ -24,6 +28,17 @@ TAP = recipe(
         ),
         rinse_why="It goes on working",
     )
+)
+SAID = (
+    "one to two",
+    "twelve minutes",
+    "skip the question",
+    "root bowl is mixed",
+    "next step",
+    "starting nape",
+    "nape is on",
+    "crown is on",
+    "undo that",
 )
 MIX = "test tap / colour / mix / root bowl"
 PLACE = "test tap / colour / place / "
@@ -239,9 +254,33 @@ def test_a_call_cuts_the_lesson_and_the_answer_still_counts_afterwards() -> None
     service.at("01:00").hear("nape is on")
     assert service.calls()[-1] == "Crown: limit after how many minutes?"
     assert "Chair one. Nape. Check a strand." in service.at("13:00").calls("12:59")
-    service.hear("nape is ready")
-    assert service.hear("say again") == ["Nape ready. Thirteen minutes to the limit."]
+    assert service.hear("nape is ready") == [
+        "Nape ready. Thirteen minutes to the limit.",
+        "Crown: limit after how many minutes?",
+    ]
+    assert service.hear("nape is not ready")[1:] == []  # asked once more, not for ever
     assert service.hear("thirteen minutes")[0] == "Thirteen minutes is right."
+
+
+@pytest.mark.parametrize("kind", ["check", "due", "near", "limit"])
+@pytest.mark.parametrize("level", list(Level))
+def test_no_call_of_any_priority_is_kept_back_by_a_lesson(kind: str, level: Level) -> None:
+    """The same calls at the same seconds, whatever is taught: a lesson moves no alarm."""
+    moment = {"check": "13:00", "due": "16:00", "near": "23:00", "limit": "26:00"}[kind]
+
+    def calls(trainee: str) -> list[tuple[float, str]]:
+        every = {f"{PLACE}{name}": int(level) for name in ("nape", "crown", "hairline")}
+        service = Service(TAP, trainee=trainee, levels=every).at("00:01")
+        service.hear("start test tap")
+        service.gate()
+        service.hear("root bowl is mixed")
+        service.at("01:00").hear("nape is on")
+        service.at(moment)
+        return [(at, text) for at, text in service.said if text.startswith("Chair one. ")]
+
+    taught, untaught = calls("robin"), calls("")
+    assert taught == untaught
+    assert any(at == At.parse(moment).seconds for at, _ in taught)
 
 
 @pytest.mark.parametrize("answer", ["one to one", "skip the question", "one to two"])
@@ -296,3 +335,16 @@ def test_the_lesson_comes_back_from_the_journal_with_everything_else() -> None:
     second.utter("one to one")
     assert first.head().file.lesson == second.head().file.lesson
     assert first.said == second.said
+
+
+@settings(max_examples=80)
+@given(st.lists(st.sampled_from([*GATE_ANSWERS, *SAID]), max_size=30))
+def test_no_lesson_passes_over_the_safety_gate(words: list[str]) -> None:
+    everything = dict.fromkeys((MIX, *(f"{PLACE}{z}" for z in ("nape", "crown"))), 3)
+    service = Service(TAP, trainee="robin", levels=everything).at("00:01")
+    service.hear("start test tap")
+    for text in words:
+        service.hear(text)
+        file = service.head().file
+        if file.mixed or any(run.on_at is not None for run in file.zones):
+            assert set(file.gate) == set(GATE)

@@ -104,7 +104,11 @@ def _finish(head: Head, at: float) -> list[Reply]:
 
 
 def _closed(head: Head, at: float) -> list[Reply]:
-    return [reply("closed", chair=head.chair)]
+    """The record is written; what nobody has told yet is asked for, it can still be told."""
+    told = (bool(head.file.outcome), head.file.home_care_at is not None)
+    still = {(False, False): "both", (False, True): "result", (True, False): "home_care"}.get(told)
+    closed = [reply("closed", chair=head.chair)]
+    return [*closed, reply(f"still_to_tell_{still}")] if still else closed
 
 
 _INSTRUCT: dict[str, Callable[[Head, float], list[Reply]]] = {

@@ -324,3 +324,29 @@ def test_result_home_care_and_notes_are_told_by_voice() -> None:
     assert record.home_care_at == 0.0
     assert record.notes == ("shorter", "crown longer")
     assert record.comfort == (0.0,)
+
+
+@pytest.mark.parametrize(
+    ("told", "still"),
+    [
+        ((), "Still to tell: the result, and home care."),
+        (("result is uneven",), "Still to tell: home care."),
+        (("home care is explained",), "Still to tell: the result."),
+        (("result is uneven", "home care is explained"), ""),
+    ],
+)
+def test_what_nobody_told_is_asked_for_at_the_end_and_can_still_be_told(
+    told: tuple[str, ...], still: str
+) -> None:
+    service = Service(TWO_ZONES)
+    service.hear("start test tap")
+    service.gate()
+    for line in ("root bowl is mixed", "nape is on", "crown is on", "rinsing now", "all rinsed"):
+        service.hear(line)
+    for line in (*told, "next step"):
+        service.hear(line)
+    ended = service.hear("next step")
+    assert ended == ["Chair one finished. The record is written.", *([still] if still else [])]
+    service.hear("result is as wished")
+    assert ("colour", "as wished") in record_of(service.head()).outcome
+    assert service.effects[-1] == WriteRecord(1, 1)

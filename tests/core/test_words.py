@@ -10,7 +10,7 @@ import pytest
 
 import assistant
 from assistant.core import due, head
-from assistant.core.events import Mode
+from assistant.core.events import Mode, Priority
 from assistant.core.intents import Intent, Names, grammar, understand
 from assistant.core.phrases import placeholders, render
 from assistant.core.salon import names_of
@@ -36,7 +36,11 @@ def used_phrases() -> set[str]:
     named |= {f"not_now_{state}" for state in head.STATES}
     named |= {f"call_{kind}" for kind in due.PRIORITY}
     named |= {"call_limit_late", "call_due_late"}
+    rooms = ("microphone", "loudspeaker", "disk")  # these are at no chair
+    first = [k for k, p in due.PRIORITY.items() if p == Priority.LIMIT and k not in rooms]
+    named |= {f"call_{kind}_chairs" for kind in first}
     named |= {f"back_{d}" for d in ("microphone", "loudspeaker", "disk")}
+    named |= {f"still_to_tell_{what}" for what in ("both", "result", "home_care")}
     named |= {f"why_{s}" for s in ("gate", "develop", "rinse")}
     named |= {f"next_{k}" for k in ("check", "due", "limit", "start")}
     stops = re.findall(r'"(test_missing|test_reaction|line_other|scalp_sore|age_under)"', SOURCES)

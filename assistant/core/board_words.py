@@ -17,6 +17,7 @@ DUE: dict[Kind, tuple[str, str]] = {
     "bowl": ("bowl is old", "bowl is old, mix fresh"),
     "pace": ("own rinse", "needs its own rinse"),
     "rinsing": ("rinse", "is it off?"),
+    "stylist": ("stylist asked for", "stylist, look here"),
     "window": ("rinse window", "check, then rinse"),
     "check": ("strand check", "check a strand"),
     "microphone": ("microphone lost", "microphone lost"),

@@ -80,9 +80,10 @@ class Board:
             age = self._now() - self._came
             return self._number, f'{{"age":{age:.2f},"frame":{self._frame}}}'
 
-    def role(self, token: str, peer: str) -> Role | None:
-        """What a page may do. Whoever sits at this machine may press."""
-        if self.pairing is None or peer == LOOPBACK:
+    def role(self, token: str, peer: str, host: str) -> Role | None:
+        """What a page may do. Whoever sits at this machine, and asks for it as such, may press."""
+        here = peer == LOOPBACK and host.partition(":")[0] in (LOOPBACK, "localhost")
+        if self.pairing is None or here:
             return "operator"
         return self.pairing.role(token)
 

@@ -63,7 +63,7 @@ class Shown(Protocol):
     def after(self, number: int) -> tuple[int, str]:
         """The next news as JSON, empty after a while without any."""
 
-    def role(self, token: str, peer: str) -> Role | None:
+    def role(self, token: str, peer: str, host: str) -> Role | None:
         """What a page with this token may do."""
 
 
@@ -139,7 +139,7 @@ class _Handler(BaseHTTPRequestHandler):
             self._answer(HTTPStatus.NOT_FOUND)
         elif self.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none"):
             self._answer(HTTPStatus.FORBIDDEN)
-        elif (role := board.role(self._token(), self._peer())) is None:
+        elif (role := self._role()) is None:
             self._answer(HTTPStatus.UNAUTHORIZED)
         elif self.path == "/role":
             self._say({"role": role})
@@ -182,7 +182,7 @@ class _Handler(BaseHTTPRequestHandler):
         return None if pairs else HTTPStatus.NOT_FOUND
 
     def _no_press(self) -> HTTPStatus | None:
-        role = self.server.board.role(self._token(), self._peer())
+        role = self._role()
         if role is None:
             return HTTPStatus.UNAUTHORIZED
         return None if role == "operator" else HTTPStatus.FORBIDDEN
@@ -210,8 +210,9 @@ class _Handler(BaseHTTPRequestHandler):
         except DeviceError:
             self._answer(HTTPStatus.GATEWAY_TIMEOUT)
 
-    def _peer(self) -> str:
-        return str(self.client_address[0])
+    def _role(self) -> Role | None:
+        peer, host = str(self.client_address[0]), self.headers.get("Host", "")
+        return self.server.board.role(self._token(), peer, host)
 
     def _token(self) -> str:
         try:

@@ -10,6 +10,7 @@ from assistant.edges.clock import VirtualClock, blocking_get, boottime
 
 Item = TypeVar("Item")
 TICK = 0.1  # seconds of the wall between two looks at the inbox
+HAIR = 1e-4  # so close before a moment the jump is left to the virtual clock, which knows the order
 
 
 class PacedClock(VirtualClock):
@@ -31,11 +32,12 @@ class PacedClock(VirtualClock):
         """The next of: waiting item, agenda, deadline, once its time has come."""
         while inbox.empty() and (coming := self._coming(until)) is not None:
             left = (coming - self.now()) / self._speed
-            if left <= 0:
+            if left <= HAIR:
                 break
             began = self._wall()
             item = self._get(inbox, min(TICK, left))
-            self.jump(min(coming, self.now() + (self._wall() - began) * self._speed))
+            passed = (self._wall() - began) * self._speed
+            self.jump(min(coming - HAIR * self._speed / 2, self.now() + passed))
             if item is not None:
                 return item  # type: ignore[return-value] # what the inbox holds
         return super().wait(inbox, until)

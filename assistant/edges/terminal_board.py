@@ -120,7 +120,10 @@ def _head(head: HeadView, now: float, width: int) -> Iterator[Line]:
 def _window(opens: float, closes: float, now: float) -> str:
     if opens > closes:
         return "no single rinse serves all zones"
-    return f"rinse window opens {_in(opens, now)}, closes {_in(closes, now)}"
+    if now > closes:
+        return f"rinse window closed {_in(closes, now)}"
+    opened = f"opens {_in(opens, now)}" if now < opens else "is open"
+    return f"rinse window {opened}, closes {_in(closes, now)}"
 
 
 def _zone(zone: ZoneView, now: float, width: int) -> Iterator[Line]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.core.events import ClockDue, DeviceLost, Heard, SessionStarted
+from assistant.core.numbers import spoken
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
 from assistant.core.salon import Salon
@@ -30,6 +31,7 @@ from tests.core.service import GATE
 
 ALMOST_STILL = 1e-6  # salon seconds in a second of the wall
 PATIENCE = 10.0
+CHAIRS = 12
 
 
 class Session:
@@ -40,7 +42,7 @@ class Session:
         self.clock.at(1e9, lambda: None)  # a clock with nothing to come would end the loop
         voice = VirtualVoice(self.clock, lambda say, text: 2.0)
         self.hub = Hub(
-            Salon(load_commands(), {recipe.name: recipe}, 4, SalonRule()),
+            Salon(load_commands(), {recipe.name: recipe}, CHAIRS, SalonRule()),
             load_phrases(),
             clock=self.clock,
             journal=Journal.create(folder, self.clock.moment, reserve=0),
@@ -55,7 +57,7 @@ class Session:
         self._stopped = threading.Event()
         threading.Thread(target=self.hub.run, daemon=True).start()
         threading.Thread(target=self.feed.run, args=(self._stopped,), daemon=True).start()
-        self.do(lambda: self.hub.handle(SessionStarted(0.0, 0.0, 4, ())))
+        self.do(lambda: self.hub.handle(SessionStarted(0.0, 0.0, CHAIRS, ())))
 
     def do(self, errand: Callable[[], object]) -> None:
         """On the hub's thread; back when it is done."""
@@ -75,16 +77,11 @@ class Session:
             text = f"juniper {line}"
             self.do(lambda text=text, now=now: self.hub.handle(Heard(now, text, now)))
 
-    def head(self, chair: str = "chair two") -> None:
-        """A client in this chair, with the clock of the nape running from 0:00."""
-        start = (
-            f"start {self._recipe}",
-            *GATE,
-            "root bowl is mixed",
-            "starting nape",
-            "nape is on",
-        )
-        self.hear(*(f"{chair} {line}" for line in start))
+    def head(self, number: int = 2) -> None:
+        """A client in this chair, with the clock of the nape running from now."""
+        chair, on = f"chair {spoken(number)}", "root bowl is mixed,starting nape,nape is on"
+        for line in (f"start {self._recipe}", *GATE, *on.split(",")):
+            self.hear(f"{chair} {line}")
 
     def to(self, time: str) -> None:
         """Let this salon time come."""

@@ -264,6 +264,13 @@ def test_off_this_machine_nothing_is_told_without_a_token(salon: Salon) -> None:
     assert ask(board, "GET", "/", address=OTHER, Host="salon.example")[0] == 421
 
 
+def test_a_way_in_through_this_machine_is_no_page_of_this_machine(salon: Salon) -> None:
+    # a tunnel or a proxy here hands on what others ask: its own address, their host
+    assert salon.board.role("", "127.0.0.1", f"{OTHER}:{salon.board.port}") is None
+    assert salon.board.role("", OTHER, f"127.0.0.1:{salon.board.port}") is None
+    assert salon.board.role("", "127.0.0.1", f"localhost:{salon.board.port}") == "operator"
+
+
 def test_a_code_pairs_one_page_to_press(salon: Salon, session: Session) -> None:
     session.head()
     assert ask(salon.board, "POST", "/ask", "{}", OTHER)[0] == 204
@@ -325,7 +332,7 @@ def test_a_page_stays_paired_when_the_session_comes_back(session: Session, tmp_p
     first.board.close()
     assert token not in keep.read_text()
     later = Salon(session, keep)
-    assert later.board.role(token, OTHER) == "viewer"
+    assert later.board.role(token, OTHER, OTHER) == "viewer"
     later.board.close()
     keep.write_text('{"x": "owner"}')
     assert Pairing(first.lines.append, keep).role(token) is None

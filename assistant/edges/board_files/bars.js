@@ -22,14 +22,13 @@ export function inWords(at, now) {
   return at >= now ? `in ${clock(at - now)}` : `${clock(now - at)} ago`;
 }
 
-// the minutes large, "in" and "ago" small
+// the minutes large, "in" or "since" small above them
 export function big(node, at, now) {
-  if (node.children.length !== 3) node.replaceChildren(
-    document.createElement("small"), document.createElement("span"), document.createElement("small"));
-  const [before, number, after] = node.children;
-  set(before, at >= now ? "in " : "");
-  set(number, clock(at - now));
-  set(after, at >= now ? "" : " ago");
+  if (node.children.length !== 2) {
+    node.replaceChildren(document.createElement("small"), document.createElement("span"));
+  }
+  set(node.children[0], at >= now ? "in " : "since ");
+  set(node.children[1], clock(at - now));
 }
 
 const KINDS = {1: ["limit", "■"], 2: ["due", "▲"], 3: ["check", "●"]};
@@ -94,7 +93,10 @@ export function drawZones(parent, zones, now) {
 }
 
 export function windowWords(head, now) {
-  if (head.window_opens === null) return "";
-  if (head.window_opens > head.window_closes) return "No single rinse serves all zones.";
-  return `Rinse window opens ${inWords(head.window_opens, now)}, closes ${inWords(head.window_closes, now)}.`;
+  const {window_opens: opens, window_closes: closes} = head;
+  if (opens === null) return "";
+  if (opens > closes) return "No single rinse serves all zones.";
+  if (now > closes) return `Rinse window closed ${inWords(closes, now)}.`;
+  const open = now < opens ? `opens ${inWords(opens, now)}` : "is open";
+  return `Rinse window ${open}, closes ${inWords(closes, now)}.`;
 }

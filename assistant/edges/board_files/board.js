@@ -4,6 +4,7 @@ import {big, clock, drawZones, dress, inWords, make, set, windowWords} from "./b
 const STALE_MS = 5000; // the hub makes a beat every second
 const SILENT_MS = 10000; // the server says something every four
 const SLOP = 40; // a wet knuckle slides: so many pixels beside a button still count
+const ANSWER_MS = 30000; // an old answer says nothing about now
 const BUTTONS = [["heard", "Heard"], ["rinsing", "Rinsing"]];
 const by = (id) => document.getElementById(id);
 let frame = null, role = null, stream = null, beat = -1;
@@ -59,15 +60,20 @@ function makeHead(chair) {
   make(top, "span", "sign").setAttribute("aria-hidden", "true");
   make(top, "p", "time");
   make(top, "p", "words");
-  for (const part of ["doing", "zones", "rest", "window", "buttons"]) {
-    make(box, part === "zones" || part === "buttons" ? "div" : "p", part);
-  }
-  const answer = make(box, "output");
+  make(box, "p", "doing");
+  make(box, "div", "zones");
+  make(box, "p", "rest");
+  const buttons = make(box, "div", "buttons");
+  const aloud = make(box, "output", "unseen"); // for who hears the page: the button shows it too
   for (const [button, text] of BUTTONS) {
-    const node = make(box.querySelector(".buttons"), "button", button, text);
+    const node = make(buttons, "button", button, text);
     node.type = "button";
     node.setAttribute("aria-label", `${text}, chair ${chair}`);
-    pressable(node, () => press(chair, button, answer));
+    const answer = make(node, "small");
+    pressable(node, () => press(chair, button, (words) => {
+      set(answer, words);
+      set(aloud, words && `${text}: ${words}`);
+    }));
   }
   const after = [...by("heads").children].find((other) => Number(other.dataset.chair) > chair);
   if (after) after.before(box);
@@ -81,9 +87,8 @@ function drawHead(box, head, now) {
   if (first) big(box.querySelector(".top .time"), first.at, now);
   else box.querySelector(".top .time").replaceChildren();
   set(box.querySelector(".doing"), `${head.recipe}; ${head.doing}`);
-  const rest = drawZones(box.querySelector(".zones"), head.zones, now);
-  set(box.querySelector(".rest"), rest);
-  set(box.querySelector(".window"), windowWords(head, now));
+  const rest = [windowWords(head, now), drawZones(box.querySelector(".zones"), head.zones, now)];
+  set(box.querySelector(".rest"), rest.filter(Boolean).join(" "));
   box.querySelector(".buttons").hidden = role !== "operator";
 }
 
@@ -99,9 +104,8 @@ function drawHeads(now) {
 
 function drawFoot(now) {
   const {lost, quiet_until: quiet} = frame.view;
-  const pause = quiet > now ? ` Calls are quiet for ${clock(quiet - now)}, never a limit.` : "";
-  set(by("sound"), (lost.length ? `✗ LOST: ${lost.join(", ")}. The clocks go on.`
-    : "✓ Microphone and sound are there.") + pause);
+  const pause = quiet > now ? `, calls quiet for ${clock(quiet - now)}` : "";
+  set(by("sound"), (lost.length ? `✗ LOST: ${lost.join(", ")}` : "✓ microphone ✓ sound") + pause);
   by("sound").classList.toggle("lost", lost.length > 0);
   set(by("heard"), frame.heard || "-");
   set(by("said"), frame.said || "-");
@@ -158,15 +162,16 @@ async function press(chair, button, answer) {
   const key = `${chair} ${button}`;
   if (sending.has(key)) return;
   sending.add(key);
-  set(answer, `${button}: sending`);
+  answer("sending");
   try {
     const reply = await post("/touch", {chair, button});
-    set(answer, reply.ok ? `${button}: ${(await reply.json()).said || "noted"}`
-      : `${button}: NOT taken, ${reply.status === 504 ? "the session does not answer" : "refused"}. Say it.`);
+    answer(reply.ok ? (await reply.json()).said || "Noted."
+      : `NOT taken, ${reply.status === 504 ? "the session does not answer" : "refused"}. Say it.`);
   } catch {
-    set(answer, `${button}: NOT taken, no connection. Say it.`);
+    answer("NOT taken, no connection. Say it.");
   } finally {
     setTimeout(() => sending.delete(key), 400);
+    setTimeout(() => { if (!sending.has(key)) answer(""); }, ANSWER_MS);
   }
 }
 

@@ -1,0 +1,1 @@
+"""The board in a real browser: Chromium driven by Playwright (extra `browser`)."""

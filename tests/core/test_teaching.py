@@ -337,7 +337,7 @@ def test_the_lesson_comes_back_from_the_journal_with_everything_else() -> None:
     assert first.said == second.said
 
 
-@settings(max_examples=80)
+@settings(max_examples=80, deadline=None)
 @given(st.lists(st.sampled_from([*GATE_ANSWERS, *SAID]), max_size=30))
 def test_no_lesson_passes_over_the_safety_gate(words: list[str]) -> None:
     everything = dict.fromkeys((MIX, *(f"{PLACE}{z}" for z in ("nape", "crown"))), 3)

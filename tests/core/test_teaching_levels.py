@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import get_args
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.core.head import GATE
@@ -52,6 +52,7 @@ def daily(step: str, *outcomes: Outcome) -> list[Run]:
     return [Run(step, n * DAY, outcome) for n, outcome in enumerate(outcomes)]
 
 
+@settings(deadline=None)
 @given(RUNS, STEP)
 def test_no_history_takes_a_step_beyond_its_ceiling_and_none_fades_the_gate(
     runs: list[Run], step: str
@@ -63,6 +64,7 @@ def test_no_history_takes_a_step_beyond_its_ceiling_and_none_fades_the_gate(
         assert level == Level.READ
 
 
+@settings(deadline=None)
 @given(RUNS, STEP)
 def test_an_error_always_brings_a_step_down_by_one(runs: list[Run], step: str) -> None:
     before = at(step, runs)
@@ -71,6 +73,7 @@ def test_an_error_always_brings_a_step_down_by_one(runs: list[Run], step: str) -
     assert after.clean_in_a_row == 0
 
 
+@settings(deadline=None)
 @given(RUNS, STEP)
 def test_thirty_days_without_it_bring_a_step_down_by_one(runs: list[Run], step: str) -> None:
     last = max((run.utc for run in runs if run.step == step), default=0.0)
@@ -80,6 +83,7 @@ def test_thirty_days_without_it_bring_a_step_down_by_one(runs: list[Run], step: 
     assert later.level == max(Level.READ, fresh.level - 1)
 
 
+@settings(deadline=None)
 @given(RUNS, STEP, st.sampled_from(OUTCOMES))
 def test_one_run_lifts_a_step_by_one_at_most_and_only_a_clean_one(
     runs: list[Run], step: str, outcome: Outcome
@@ -90,6 +94,7 @@ def test_one_run_lifts_a_step_by_one_at_most_and_only_a_clean_one(
         assert before.clean_in_a_row == CLEAN_RUNS - 1
 
 
+@settings(deadline=None)
 @given(RUNS, STEP)
 def test_other_steps_change_nothing(runs: list[Run], step: str) -> None:
     only = [run for run in runs if run.step == step]
@@ -97,6 +102,7 @@ def test_other_steps_change_nothing(runs: list[Run], step: str) -> None:
     assert standings(runs, NOW).get(step, Standing()) == at(step, only)
 
 
+@settings(deadline=None)
 @given(st.lists(st.sampled_from(["clean", "untidy", "error"]), max_size=30))
 def test_a_step_that_has_faded_was_clean_often_enough(outcomes: list[Outcome]) -> None:
     """An independent count: each level above the first costs three clean runs."""

@@ -9,7 +9,7 @@ import json
 import sqlite3
 import sys
 import time
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -141,7 +141,7 @@ def test_a_wrong_number_is_refused(salon: Salon, words: tuple[str, ...]) -> None
 def test_list_and_show(salon: Salon) -> None:
     salon.serve()
     salon.serve("ROBIN", session="day/two")
-    today = datetime.now(UTC).date()
+    today = date.today()
     assert salon.run("list").splitlines() == [
         f"    1 {today} chair 2 test tap, gate, client 41",
         f"    2 {today} chair 2 test tap, gate, client ROBIN",

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from assistant import app
+from assistant.cli import salon_records
 from assistant.core.head import Head
 from assistant.edges import (
     debrief_page,
@@ -78,7 +79,8 @@ def _kept(head: Head, store: Path, session: str) -> Sequence[KeptLesson]:
     """The trainee's kept services up to this one."""
     if head.file.lesson is None:
         return ()
-    every = kept_lessons.lessons(store, head.file.lesson.trainee, time.time)
+    trainee = head.file.lesson.trainee
+    every = kept_lessons.lessons(store, trainee, time.time, salon_records.key_for(store))
     this = next((k for k in every if (k.session, k.head) == (session, head.number)), None)
     return every if this is None else [k for k in every if k.utc <= this.utc]
 

@@ -6,14 +6,13 @@ import argparse
 import time
 from collections.abc import Sequence
 from contextlib import closing
-from datetime import UTC, datetime
 from pathlib import Path
 
 from assistant.cli import salon_records
 from assistant.core.record import WRITTEN
 from assistant.edges import client_cards, record_sheets, settings_file
 from assistant.edges.alert_tests import RESULTS, AlertTest, read_day
-from assistant.edges.record_rows import Stored
+from assistant.edges.record_rows import Stored, local_day
 from assistant.edges.records import RecordStore
 from assistant.edges.service_sheets import sheet_name
 from assistant.errors import ConfigError
@@ -37,8 +36,9 @@ examples:
 
 Locking (extra 'private') seals every text of records.db under a passphrase; it is asked for, or
 taken from SWATCHWORD_PASSPHRASE. Which days and sessions have records stays readable, so do the
-journals of the sessions (commands, times and client numbers): for those, and for a lost machine,
-encrypt the whole disk. A lost passphrase cannot be mended by anybody.
+journals of the sessions (commands, times, client numbers, what the gate was told of the last
+visit and test): for those, and for a lost machine, encrypt the whole disk. A lost
+passphrase cannot be mended by anybody.
 """
 
 
@@ -164,7 +164,7 @@ def _correct(chosen: argparse.Namespace) -> int:
 
 
 def _test(chosen: argparse.Namespace) -> int:
-    today = datetime.fromtimestamp(time.time(), UTC).date()
+    today = local_day(time.time())
     test = AlertTest(
         chosen.client,
         read_day(chosen.day) if chosen.day else today,
@@ -194,9 +194,7 @@ def _delete(chosen: argparse.Namespace) -> int:
         sheet.unlink(missing_ok=True)
     print(f"{len(gone)} removed, with the sheets beside the store")
     if gone:
-        print(
-            "journals of the sessions stay (commands, times, client numbers): delete their folder"
-        )
+        print("journals of their sessions stay: to forget what was said, delete their folders")
     return 0
 
 

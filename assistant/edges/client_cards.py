@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC, date, datetime
+from datetime import date
 from typing import Any
 
 from assistant.core.client_card import LINE_UNKNOWN, Card, PastBowl, PastVisit, PastZone
 from assistant.core.rule import SalonRule
 from assistant.edges import alert_tests
 from assistant.edges.alert_tests import AlertTest
-from assistant.edges.record_rows import Stored
+from assistant.edges.record_rows import Stored, local_day
 from assistant.edges.records import RecordStore
 
 # What people write that is to be read before a service, never spoken.
@@ -24,7 +24,7 @@ def read(store: RecordStore, client: str, utc: float) -> Card:
         store.of_client(client),
         store.tests(client),
         store.consultation(client),
-        datetime.fromtimestamp(utc, UTC).date(),
+        local_day(utc),
     )
 
 

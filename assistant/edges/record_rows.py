@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from typing import Any
 
 
@@ -40,5 +40,10 @@ class Stored:
 
     @property
     def day(self) -> date:
-        """The day of a record, in UTC."""
-        return datetime.fromtimestamp(self.first_utc, UTC).date()
+        """The day of a record, as the salon's calendar has it."""
+        return local_day(self.first_utc)
+
+
+def local_day(utc: float) -> date:
+    """The day at this place: two days to wait are two nights here, not in Greenwich."""
+    return datetime.fromtimestamp(utc).date()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import date
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from assistant.edges.kept_records import KeptRecords
 from assistant.edges.records import DAY, RecordStore
 from tests.core.recipes import recipe, stage, zone
 
-NOW = 100 * DAY + 3600.0  # 1970-04-11, in the first hour
+NOW = 100.5 * DAY  # 1970-04-11, about noon in most of the world
 TODAY = date(1970, 4, 11)
 
 
@@ -81,6 +82,28 @@ def test_the_newest_test_counts_and_the_written_one_of_a_day(tmp_path: Path) -> 
     )
     assert card(tmp_path / "r.db", made_by_ann(13, line="b")).test == PastTest(13, "b", "ann")
     assert card(tmp_path / "r.db", made_by_ann(5, line="c")).test == PastTest(5, "c", "ann")
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="time zones cannot be set on this system")
+@pytest.mark.parametrize(("zone_name", "days"), [("UTC+8", 1), ("UTC-10", 2)])
+def test_days_are_those_of_the_salons_own_calendar(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, zone_name: str, days: int
+) -> None:
+    """At 02:00 UTC it is the evening before in the west (POSIX counts its signs from there)."""
+    monkeypatch.setenv("TZ", zone_name)
+    time.tzset()
+    try:
+        store = RecordStore(tmp_path / "r.db", "", lambda: 0.0)
+        store.add_test(AlertTest("41", date(1970, 4, 9), "line a", "clear", "ann"))
+        store.close()
+        at_two = 100 * DAY + 2 * 3600.0  # 1970-04-11 02:00 UTC
+        kept = KeptRecords(tmp_path, tmp_path / "r.db", "now", lambda: at_two)
+        test = kept.card("41").test
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert test is not None
+    assert test.days_ago == days
 
 
 def test_a_reaction_stays_until_somebody_lifts_it(tmp_path: Path) -> None:

@@ -19,7 +19,10 @@ from assistant.edges.records import RecordStore
 from assistant.errors import ConfigError
 from tests.core.recipes import recipe, stage, zone
 
-PRIVATE = (b"Quillfeather", b"penicillin", b"cornflower", b"Marlowe", b"warmer", b"scarlet-line", b"marigold")
+PRIVATE = tuple(
+    word.encode()
+    for word in "Quillfeather penicillin cornflower Marlowe warmer scarlet-line marigold".split()
+)
 SALT = b"0123456789abcdef"
 
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
-import signal
 import sqlite3
 import subprocess
 import sys
@@ -33,14 +31,29 @@ INSERT INTO services VALUES (1, 's', 1, 5.0, '{"chair": 3}');
 INSERT INTO written VALUES (1, 1, 6.0, 'client', 'Rowan');
 PRAGMA user_version=1;
 """
-WRITER = """
-import itertools, sys
+# One process starts writers that write for ever and kills each of them in the middle of it.
+KILLER = """
+import itertools, os, signal, sys
 from pathlib import Path
 from assistant.edges.records import RecordStore
-store = RecordStore(Path(sys.argv[1]), "s", lambda: 0.0)
-for number in itertools.count():
-    store.correct(1, "notes", f"{sys.argv[2]}-{number}")
-    print(f"{sys.argv[2]}-{number}", flush=True)
+for kill in range(50):
+    mouth, pen = os.pipe()
+    writer = os.fork()
+    if writer == 0:
+        store = RecordStore(Path(sys.argv[1]), "s", lambda: 0.0)
+        for number in itertools.count():
+            store.correct(1, "notes", f"{kill}-{number}")
+            os.write(pen, f"{kill}-{number}\\n".encode())
+    os.close(pen)
+    told = b""
+    while told.count(b"\\n") <= kill % 5:
+        told += os.read(mouth, 4096)
+    os.kill(writer, signal.SIGKILL)
+    while chunk := os.read(mouth, 4096):
+        told += chunk
+    os.close(mouth)
+    assert os.WTERMSIG(os.waitpid(writer, 0)[1]) == signal.SIGKILL
+    print(told.decode(), end="")
 """
 
 
@@ -127,20 +140,12 @@ def test_a_newer_file_and_a_broken_one_are_refused(tmp_path: Path) -> None:
 
 
 def test_fifty_kills_lose_nothing(store: RecordStore, tmp_path: Path) -> None:
-    path, told = tmp_path / "records.db", []
-    for kill in range(50):
-        with subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(path), str(kill)],
-            stdout=subprocess.PIPE,
-            text=True,
-        ) as writer:
-            assert writer.stdout is not None
-            for _ in range(1 + kill % 5):
-                told.append(writer.stdout.readline().strip())
-            os.kill(writer.pid, signal.SIGKILL)
-            told += writer.stdout.read().split()
+    path = tmp_path / "records.db"
+    words = [sys.executable, "-c", KILLER, str(path)]
+    told = subprocess.run(words, capture_output=True, text=True, check=True).stdout.split()
     kept = [entry.value for entry in store.one(1).entries]
     assert set(told) <= set(kept)
+    assert {line.split("-")[0] for line in told} == {str(kill) for kill in range(50)}
     assert len(told) >= 150
     assert store._base.execute("PRAGMA integrity_check").fetchone() == ("ok",)
 

@@ -62,7 +62,9 @@ def taught(head: Head, plain: list[Reply], at: float) -> list[Reply]:
     if lesson is None or (plain[:1] and plain[0].phrase == "place_wait"):
         return plain  # how long a zone may wait is a clock's matter, at every level
     if reads(head):
-        return [*plain, *_because(head, plain[-1])] if head.file.told == 0 else plain
+        why = _because(head, plain[-1]) if head.file.told == 0 else []
+        # the scalp is asked after while it develops: that question comes last, for its answer
+        return [*why, *plain] if head.step().kind == "develop" else [*plain, *why]
     if not held_back(head):
         return plain
     if head.file.told == 0:

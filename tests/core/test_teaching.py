@@ -76,9 +76,10 @@ def test_at_first_every_step_is_told_with_its_reason() -> None:
     assert service.utter("next step") == ["Press, do not drag."]  # no reason twice
     for name in ("nape", "crown", "hairline"):
         service.hear(f"{name} is on")
-    assert service.calls()[-1] == (
+    assert service.calls()[-2] == (
         "Because every zone has its own clock, and the leaflet sets its limit."
     )
+    assert service.calls()[-1].endswith("Ask how the scalp feels.")
     assert service.at("05:30").hear("rinsing now") == [
         "Nape, crown and hairline: rinse noted. Tell me when it runs clear.",
         "Rinse until clear.",

@@ -10,6 +10,7 @@ from pathlib import Path
 from assistant import app
 from assistant.cli import salon_records
 from assistant.core.head import Head
+from assistant.core.levels import Run
 from assistant.edges import (
     debrief_page,
     journal,
@@ -66,7 +67,9 @@ def run(chosen: argparse.Namespace) -> int:
     sheets: list[Sheet] = []
     for head in over:
         kept = _kept(head, store, session)
-        sheets.append(debrief_page.sheet_of(head, told.timeline_of(head), book.phrases, kept))
+        learned = _learned(head, kept, told.began_utc)
+        marks = told.timeline_of(head)
+        sheets.append(debrief_page.sheet_of(head, marks, book.phrases, kept, learned))
     out: Path = chosen.out or session_folder.sheets_beside(path) / "debrief.html"
     debrief_page.save(sheets, told.began_utc, out)
     for sheet in sheets:
@@ -83,6 +86,15 @@ def _kept(head: Head, store: Path, session: str) -> Sequence[KeptLesson]:
     every = kept_lessons.lessons(store, trainee, time.time, salon_records.key_for(store))
     this = next((k for k in every if (k.session, k.head) == (session, head.number)), None)
     return every if this is None else [k for k in every if k.utc <= this.utc]
+
+
+def _learned(head: Head, kept: Sequence[KeptLesson], began: float) -> list[Run]:
+    """What the levels of the journal say beyond the records that are kept."""
+    if head.file.lesson is None:
+        return []
+    runs = [run for lesson in kept[:-1] for run in lesson.runs()]
+    utc = kept[-1].utc if kept else began
+    return kept_lessons.assumed(head.file.lesson.levels, runs, utc)
 
 
 def _journal(named: str | None, sessions: Path) -> tuple[Path, Path, str]:

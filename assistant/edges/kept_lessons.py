@@ -7,13 +7,13 @@ deleting a record corrects the level too.
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
 
-from assistant.core.levels import Outcome, Run, standings
+from assistant.core.levels import CLEAN_RUNS, Level, Outcome, Run, Standing, standings
 from assistant.edges.record_lock import Key
 from assistant.edges.records import RecordStore, Stored
 from assistant.errors import AssistantError
@@ -63,6 +63,20 @@ def levels(
     except (AssistantError, ValueError) as error:
         log.warning("%s: every step is told in full", error)
         return ()
+
+
+def assumed(begun: Mapping[str, Level], before: Iterable[Run], utc: float) -> list[Run]:
+    """Runs that no record holds any more, but that the levels of a session's journal were made of.
+
+    As few as lead there: for a rehearsal, and after records were deleted.
+    """
+    stood = standings(before, utc)
+    return [
+        Run(step, utc, "clean")
+        for step, level in begun.items()
+        if level > stood.get(step, Standing()).level
+        for _ in range(CLEAN_RUNS * (level - 1))
+    ]
 
 
 def _is_of(record: Stored, trainee: str) -> bool:

@@ -226,6 +226,12 @@ def test_the_command_writes_the_page_of_a_rehearsal(
     text = (tmp_path / "page.html").read_text(encoding="utf-8")
     assert "trainee robin" in text
     assert "Progress over 1 kept service<" in text
+    cells = Page(text).cells
+    crown = cells[cells.index("place: crown") :]
+    assert crown[1:5] == ["silent", "clean", "-", "silent"]  # the journal says how far it was
+    nape = cells[cells.index("place: nape") :]
+    assert nape[1:3] == ["challenge", "error"]
+    assert nape[4] == "down: read-do"
 
 
 @pytest.mark.parametrize("named", ["nowhere", "2026-01-01/session-000001"])

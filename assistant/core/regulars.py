@@ -41,8 +41,9 @@ def known(salon: Salon, event: ClientKnown) -> list[Effect]:
         return [salon.say(one, event.chair) for one in noted]
     before = head.snapshot()
     head.file.client = client
-    salon.talk.undo = Undo(event.at, event.chair, before, "client")
-    if client.verdict == "reaction" and head.state != "gate":
+    stops = client.verdict == "reaction"  # that is not taken back; another number may be named
+    salon.talk.undo = None if stops else Undo(event.at, event.chair, before, "client")
+    if stops and head.state != "gate":
         see = reply("client_see_record", chair=event.chair)
         return [salon.say(see, event.chair, Priority.LIMIT)]
     effects = salon.replies(head, [*noted, *_at_gate(head, event.at)])

@@ -188,6 +188,7 @@ def test_a_reaction_found_while_the_gate_is_open_stops_it() -> None:
     service.hear("clear test three days ago")
     said = known(service, replace(CARD, reaction=True))
     assert "See the record of chair one" in said[-1]
+    assert service.hear("undo that") == ["There is nothing left to take back."]
     assert service.head().state == "stopped"
 
 

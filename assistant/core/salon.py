@@ -213,7 +213,8 @@ class Salon:
         outcome = acts.act(head, intent, at, self.rule)
         replies = [*outcome.replies]
         if outcome.changed:
-            undo = Undo(at, head.chair, before, intent.name)
+            earlier = self.talk.undo if intent.name in teaching.ANSWERS else None
+            undo = Undo(at, head.chair, before, intent.name, earlier)
             self.talk.undo = None if intent.name == "burns" else undo
         if outcome.instruct:
             replies += answers.instruct(head, at)

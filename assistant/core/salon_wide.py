@@ -104,7 +104,7 @@ def _undo(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     undo = salon.talk.undo
     if undo is None or not undo.possible(at):
         return [salon.say(reply("undo_nothing"))]
-    salon.talk.undo = None
+    salon.talk.undo = undo.earlier
     head = salon.heads[undo.chair]
     head.restore(undo.before)
     return salon.replies(head, [reply("undone"), *answers.instruct(head, at)])

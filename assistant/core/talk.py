@@ -60,6 +60,7 @@ class Undo:
     chair: int
     before: tuple[str, HeadFile]
     what: str
+    earlier: Undo | None = None  # an answer to a trainee's question hides no act from "undo"
 
     def possible(self, at: float) -> bool:
         """Within a minute."""

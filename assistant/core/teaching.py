@@ -31,6 +31,7 @@ TOTALS = {
     "target": "ask_target_total",
     "limit": "ask_limit_total",
 }
+ANSWERS = frozenset("lesson_ratio lesson_volume lesson_minutes lesson_skip".split())
 AFTER_A_CALL = frozenset("ready all_ready not_ready give_it rinsing rinsed".split())
 _UNITS = {"volume": "volume", "check": "minutes", "target": "minutes", "limit": "minutes"}
 

@@ -215,6 +215,20 @@ def test_an_answer_can_be_taken_back_when_it_was_misheard() -> None:
     assert service.utter("one to two")[0] == "One to two is right."
 
 
+def test_an_answer_hides_no_act_from_undo() -> None:
+    """A zone started by mistake can be taken back, also after the next question was answered."""
+    service = gated({f"{PLACE}crown": 2})
+    service.hear("root bowl is mixed")
+    service.at("01:00").hear("nape is on")
+    service.hear("five minutes")
+    service.hear("undo that")
+    assert asked(service, f"{PLACE}crown").came == "open"
+    assert run_of(service, "nape").on_at == 60
+    service.hear("undo that")
+    assert run_of(service, "nape").on_at is None
+    assert service.hear("undo that") == ["There is nothing left to take back."]
+
+
 def test_a_late_answer_needs_the_wake_word_and_counts() -> None:
     service = gated({MIX: 2}).at("00:40")
     assert service.utter("one to two") == []

@@ -67,9 +67,10 @@ class Alarm:
 
     @property
     def key(self) -> str:
-        """Names this alarm. A strand check that is re-armed is a new call."""
+        """Names this alarm, in one word. A strand check that is re-armed is a new call."""
         moment = f"/{self.at:.3f}" if self.kind in _EACH_TIME else ""
-        return f"{self.kind}/{self.chair or 0}/{self.head}/{self.subject}{moment}"
+        subject = self.subject.replace(" ", "_")  # a sentence of several calls holds their names
+        return f"{self.kind}/{self.chair or 0}/{self.head}/{subject}{moment}"
 
     @property
     def priority(self) -> Priority:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -30,7 +31,9 @@ from tests.core.recipes import TWO_ZONES
 KILLS = ("0:12", "0:47", "1:02", "12:00", "28:50")
 
 
-def lines_of(folder: Path, kills: tuple[str, ...]) -> tuple[list[str], list[str]]:
+def lines_of(
+    folder: Path, kills: tuple[str, ...]
+) -> tuple[list[str], list[tuple[str, dict[str, Any]]]]:
     """Transcript and records of the regular client, killed at these times."""
     script, book = script_files.load("regular-client"), app.read_book()
     killed = [Line(At.parse(time), happens="kill") for time in kills]
@@ -39,14 +42,47 @@ def lines_of(folder: Path, kills: tuple[str, ...]) -> tuple[list[str], list[str]
     seconds_of = app.voice_of(silent=True).seconds_of
     played = app.rehearsal(script, book, app.typed_hearing(book), seconds_of, folder).play()
     store = RecordStore(folder / "records.db", "", lambda: 0.0)
-    kept = [f"{r.client} {r.service['state']} {r.service['gate']}" for r in store.all()]
+    kept = [(record.client, record.service) for record in store.all()]
     return [str(line) for line in transcript(played)], kept
 
 
 def test_killed_five_times_it_is_told_like_once(tmp_path: Path) -> None:
     whole, killed = lines_of(tmp_path / "whole", ()), lines_of(tmp_path / "killed", KILLS)
     assert killed == whole
-    assert len(whole[1]) == 3
+    assert [client for client, _ in whole[1]] == ["41", "41", "43"]
+
+
+def test_the_record_has_every_item_that_a_unit_asks_for(tmp_path: Path) -> None:
+    """The items to record of unit SHBHCLS004, in its order; all come from the journal."""
+    _, ((_, _), (client, record), (_, refused)) = lines_of(tmp_path, ())
+    assert client == "41"
+    asked = dict(record["gate"])
+    assert set(asked) == {"alert test", "scalp", "gloves", "leaflet", "age"}  # contra-indications
+    assert asked["alert test"].startswith("on record: clear, 45 days ago")  # reaction to skin tests
+    assert (refused["state"], dict(refused["gate"])) == (
+        "stopped",
+        {"alert test": "none on record"},
+    )
+    (bowl,) = record["bowls"]  # products, colour selection
+    assert bowl["shade"] == "7.1"
+    assert bowl["ratio"] == "1:2"
+    assert (bowl["colour_grams"], bowl["developer_grams"]) == (15, 30)
+    assert bowl["mixed_at"] is not None
+    zones = record["zones"]  # techniques, methods and times, in the order of application
+    assert [zone["name"] for zone in zones] == [
+        "nape", "crown", "left side", "right side", "face frame",
+    ]  # fmt: skip
+    for zone in zones[:-1]:
+        assert zone["technique"]
+        assert zone["pass_at"] < zone["on_at"] < zone["rinsing_at"] < zone["off_at"]
+        assert 0 < zone["check_minutes"] <= zone["target_minutes"] <= zone["limit_minutes"]
+        assert [answer for _, answer in zone["checks"]] == ["ready"]
+    assert zones[-1]["left_out"]
+    assert dict(record["outcome"]) == {"colour": "as wished", "hair": "good"}
+    assert record["home_care"]
+    assert record["home_care_at"] is not None
+    assert list(record["notes"]) == ["crown longer"]
+    assert len(record["comfort"]) == 1
 
 
 def test_the_record_of_before_is_not_doubled_by_playing_again(tmp_path: Path) -> None:

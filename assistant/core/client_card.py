@@ -108,8 +108,9 @@ class Client:
         """What the alert test on record means for today."""
         return self.card.verdict(self.rule) if self.card else "none"
 
-    def spoken(self) -> str | int:
-        """How the pseudonym is read back: a number both ways, anything else as it is."""
-        if not (self.name.isascii() and self.name.isdigit()):
-            return self.name
-        return int(self.name) if len(self.name) < 4 else numbers.digits(int(self.name))
+
+def spoken(name: str) -> str | int:
+    """How a pseudonym is read back: a number both ways, anything else as it is."""
+    if not (name.isascii() and name.isdigit()):
+        return name
+    return int(name) if len(name) < 4 else numbers.digits(int(name))

@@ -7,9 +7,10 @@ a journal stands alone. Nothing here opens a chair without a second phrase or sk
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from assistant.core import answers, gate, since_last
+from assistant.core import answers, client_card, gate, since_last
 from assistant.core.client_card import Client
 from assistant.core.events import ClientKnown, Effect, LookUp, Priority, WriteRecord
 from assistant.core.head import Head
@@ -22,12 +23,22 @@ if TYPE_CHECKING:
 
 
 def attach(salon: Salon, intent: Intent, at: float) -> list[Effect]:
-    """ "Chair two is client forty one": the records are asked first, then it is read back."""
+    """ "Chair two is client forty one": read back, and taken after the second phrase only.
+
+    A number is misheard more often than anything else, and it would open another one's record.
+    """
     chair = intent.chair or _only_chair(salon)
     if chair is None:
         salon.talk.which = intent
         return [salon.say(reply("which_chair", asks="which"))]
-    return [LookUp(chair, intent.client)]
+    salon.talk.pending = Pending(replace(intent, chair=chair), chair, at)
+    name = client_card.spoken(intent.client)
+    return [salon.say(reply("confirm_client", asks="confirm", chair=chair, client=name), chair)]
+
+
+def attach_confirmed(intent: Intent) -> list[Effect]:
+    """The second phrase was said: the records are asked."""
+    return [LookUp(intent.chair or 1, intent.client)]
 
 
 def known(salon: Salon, event: ClientKnown) -> list[Effect]:
@@ -98,12 +109,11 @@ def _told(salon: Salon, chair: int, client: Client, sitting: Head | None, at: fl
 
 
 def _noted(chair: int, client: Client) -> Reply:
-    name = client.spoken()
     if client.card is None:
-        return reply("client_unread", chair=chair, client=name)
-    if client.card.visits == 0:
-        return reply("client_new", chair=chair, client=name)
-    return reply("client_noted", chair=chair, client=name)
+        return reply("client_unread", chair=chair)
+    if client.card.visits == 0 and client.card.test is None:
+        return reply("client_new", chair=chair)
+    return reply("client_noted", chair=chair)
 
 
 def _at_gate(head: Head, at: float) -> list[Reply]:

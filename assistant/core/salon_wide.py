@@ -145,6 +145,8 @@ def _confirm(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     if intent.chair != pending.chair:
         return [salon.say(reply("confirm_other", asks="confirm", chair=pending.chair))]
     salon.talk.pending = salon.talk.question = None
+    if pending.intent.name == "client":
+        return regulars.attach_confirmed(pending.intent)
     if pending.intent.name == "same_again":
         return _open(salon, pending.intent, at)
     return salon.change(salon.heads[pending.chair], pending.intent, at)

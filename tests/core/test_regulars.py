@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import pytest
 
+from assistant.core import numbers
 from assistant.core.client_card import Card, PastBowl, PastTest, PastVisit, PastZone
 from assistant.core.events import ClientKnown, LookUp, WriteRecord
 from assistant.core.recipe import Recipe
@@ -58,6 +59,8 @@ def test_a_client_is_named_by_number_and_the_records_are_asked(
 ) -> None:
     service = Service(TWO_ZONES)
     service.hear(said)
+    assert not [e for e in service.effects if isinstance(e, LookUp)]
+    service.utter(f"confirm chair {numbers.spoken(chair)}")
     assert [e for e in service.effects if isinstance(e, LookUp)] == [LookUp(chair, client)]
 
 
@@ -68,16 +71,33 @@ def test_what_is_no_client_asks_nothing(said: str) -> None:
     assert not [e for e in service.effects if isinstance(e, LookUp)]
 
 
-def test_the_number_is_read_back_both_ways_and_a_thirteen_is_no_thirty() -> None:
+@pytest.mark.parametrize(
+    ("said", "read_back"),
+    [
+        ("client number thirteen", "Client thirteen, one three in chair one?"),
+        ("client number three zero", "Client thirty, three zero in chair one?"),
+        ("client number four one seven", "Client four hundred and seventeen, four one seven in"),
+        ("client number six two zero nine", "Client six two zero nine in chair one?"),
+    ],
+)
+def test_the_number_is_read_back_so_that_a_thirteen_is_no_thirty(said: str, read_back: str) -> None:
+    assert Service(TWO_ZONES).hear(said)[0].startswith(read_back)
+
+
+@pytest.mark.parametrize("answer", ["leave it", "confirm chair three", "scalp is healthy"])
+def test_a_number_that_nobody_confirms_opens_no_record(answer: str) -> None:
     service = Service(TWO_ZONES)
-    assert known(service, NEW, client="13") == [
-        "Chair one: client thirteen, one three, new to the records."
-    ]
-    assert known(service, CARD, client="30") == ["Chair one: client thirty, three zero."]
-    assert known(service, CARD, client="ROBIN") == ["Chair one: client ROBIN."]
-    assert known(service, None) == [
-        "Chair one: client forty one, four one. The records cannot be read."
-    ]
+    service.hear("chair two is client four one")
+    service.utter(answer)
+    service.at("01:00").utter("confirm chair two")
+    assert not [e for e in service.effects if isinstance(e, LookUp)]
+
+
+def test_what_the_records_know_is_said_once() -> None:
+    service = Service(TWO_ZONES)
+    assert known(service, NEW) == ["Chair one: this client is new to the records."]
+    assert known(service, CARD) == ["Chair one: this client is on record."]
+    assert known(service, None) == ["Chair one: the records cannot be read."]
 
 
 def test_with_two_heads_the_chair_is_asked_for() -> None:
@@ -85,7 +105,8 @@ def test_with_two_heads_the_chair_is_asked_for() -> None:
     service.hear("chair one start test tap")
     service.hear("chair two start test tap")
     assert service.hear("client number twelve") == ["Which chair?"]
-    service.utter("chair two")
+    assert service.utter("chair two")[0].startswith("Client twelve, one two in chair two?")
+    service.utter("confirm chair two")
     assert LookUp(2, "12") in service.effects
 
 

@@ -28,7 +28,7 @@ from assistant.rehearsal import ScriptedEars
 from assistant.transcript import transcript
 from tests.core.recipes import TWO_ZONES
 
-KILLS = ("0:12", "0:47", "1:02", "12:00", "28:50")
+KILLS = ("0:14", "0:20", "0:57", "1:12", "12:00", "28:50")
 
 
 def lines_of(
@@ -46,7 +46,7 @@ def lines_of(
     return [str(line) for line in transcript(played)], kept
 
 
-def test_killed_five_times_it_is_told_like_once(tmp_path: Path) -> None:
+def test_killed_six_times_it_is_told_like_once(tmp_path: Path) -> None:
     whole, killed = lines_of(tmp_path / "whole", ()), lines_of(tmp_path / "killed", KILLS)
     assert killed == whole
     assert [client for client, _ in whole[1]] == ["41", "41", "43"]
@@ -127,6 +127,7 @@ def test_records_that_cannot_be_read_stop_nothing(
     clock = VirtualClock()
     session = _Session(Journal.create(tmp_path, clock.moment, reserve=0), clock, _Unreadable())
     session.hub.handle(heard("chair two is client four one"))
+    session.hub.handle(heard("confirm chair two"))
     assert session.events[-1] == ClientKnown(0.0, 2, "41", None)
     assert "cannot be read" in caplog.text
     session.hub.handle(heard("chair two start test tap"))
@@ -140,7 +141,8 @@ def test_killed_between_the_name_and_the_answer_the_records_are_asked_again(
     clock = VirtualClock()
     records = KeptRecords(tmp_path, tmp_path / "records.db", "s", lambda: 0.0)
     journal = Journal.create(tmp_path, clock.moment, reserve=0)
-    journal.append(heard("chair two is client four one"))  # and then the program died
+    journal.append(heard("chair two is client four one"))
+    journal.append(heard("confirm chair two"))  # and then the program died
     journal.close()
     kept, _ = read(journal.path)
     again, known, _ = Journal.open(journal.path, clock.moment, reserve=0)
@@ -156,6 +158,6 @@ def test_an_answer_in_the_journal_is_not_asked_for_again(tmp_path: Path) -> None
     clock = VirtualClock()
     answer = ClientKnown(0.0, 2, "41", Card(3, False, False, None, None))
     session = _Session(Journal.create(tmp_path, clock.moment, reserve=0), clock, _Unreadable())
-    session.hub.replay([heard("chair two is client four one"), answer])
+    session.hub.replay([heard("chair two is client four one"), heard("confirm chair two"), answer])
     session.hub.handle(heard("what is due"))
     assert session.hub.salon.booked[2].card == answer.card

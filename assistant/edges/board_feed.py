@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 import queue
+import re
 import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future
@@ -25,6 +26,8 @@ log = logging.getLogger(__name__)
 BEAT_SECONDS = 1.0
 PATIENCE = 3.0  # seconds in which the hub must have answered a press
 _BUTTONS: dict[str, Literal["heard", "rinsing"]] = {"heard": "heard", "rinsing": "rinsing"}
+_NUMBER = re.compile(r"\b(is client|client number) .+")  # a wall is no place for who sits where
+_PRIVATE = frozenset({"confirm_client"})
 Watcher = Callable[[Event, Sequence[Effect]], None]
 
 
@@ -111,7 +114,7 @@ class Feed:
         """On the hub's thread, after every event."""
         said = " ".join(self._sentence(effect) for effect in effects if isinstance(effect, Say))
         if isinstance(event, Heard) and event.text:
-            self._heard = event.text.replace(UNKNOWN, "...")
+            self._heard = _NUMBER.sub(r"\1 ...", event.text.replace(UNKNOWN, "..."))
         if isinstance(event, Touched):
             self._heard = f"(pressed) chair {event.chair} {event.intent}"
             self._answer = said.strip()
@@ -119,7 +122,14 @@ class Feed:
         self.ask()
 
     def _sentence(self, say: Say) -> str:
-        return self._hub.sentence(say) if self._hub is not None else ""
+        """On the hub's thread: a sentence that cannot be made is the hub's trouble, not ours."""
+        if self._hub is None or say.phrase in _PRIVATE:
+            return ""
+        try:
+            return self._hub.sentence(say)
+        except Exception:
+            log.exception("the board got no sentence")
+            return ""
 
     def _look(self) -> None:
         """On the hub's thread. Whatever goes wrong with a board, the clocks go on."""

@@ -13,6 +13,7 @@ from typing import Any
 
 from assistant.core.events import ClockDue, DeviceLost, Heard, SessionStarted
 from assistant.core.numbers import spoken
+from assistant.core.phrases import Phrases
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
 from assistant.core.salon import Salon
@@ -37,13 +38,15 @@ CHAIRS = 12
 class Session:
     """One session; `feed` makes its frames, `touch` its presses."""
 
-    def __init__(self, folder: Path, recipe: Recipe = TWO_ZONES) -> None:
+    def __init__(
+        self, folder: Path, recipe: Recipe = TWO_ZONES, phrases: Phrases | None = None
+    ) -> None:
         self.clock = PacedClock(ALMOST_STILL)
         self.clock.at(1e9, lambda: None)  # a clock with nothing to come would end the loop
         voice = VirtualVoice(self.clock, lambda say, text: 2.0)
         self.hub = Hub(
             Salon(load_commands(), {recipe.name: recipe}, CHAIRS, SalonRule()),
-            load_phrases(),
+            phrases or load_phrases(),
             clock=self.clock,
             journal=Journal.create(folder, self.clock.moment, reserve=0),
             voice=voice,

@@ -12,11 +12,13 @@ from pathlib import Path
 import pytest
 
 from assistant.core.board_frame import Frame, decode, encode
+from assistant.core.phrases import Phrases
 from assistant.core.snapshot import snapshot
 from assistant.edges import board_server
 from assistant.edges.board import EVERYWHERE, Board
 from assistant.edges.board_pairing import BETWEEN_CODES, CODE_SECONDS, MOST_IN_ALL, Pairing
 from assistant.edges.board_server import Bounds
+from assistant.edges.word_files import load_phrases
 from assistant.errors import DeviceError
 from tests.edges.boards import Session, ask, frames, next_news
 
@@ -125,6 +127,34 @@ def test_the_last_frame_says_that_the_session_is_over(session: Session, board: B
     assert news["frame"]["beat"] > 1
     with pytest.raises(DeviceError):
         session.feed.touch(2, "heard")
+
+
+def test_a_sentence_that_cannot_be_made_stops_neither_board_nor_hub(tmp_path: Path) -> None:
+    good = load_phrases()
+    some = {name: text for name, text in good.phrases.items() if name != "zone_on"}
+    session = Session(tmp_path, phrases=Phrases(good.version, some))
+    board = Board(session.feed.touch)
+    session.feed.show_on(board.publish)
+    session.head()
+    with frames(board) as stream:
+        while decode(next_news(stream)["frame"]).heard != "juniper chair two nape is on":
+            pass
+        session.to("05:01")
+        while "Check a strand" not in next_news(stream)["frame"]["said"]:
+            pass
+    assert session.hub.failures == 1  # the hub's own: it could not say it
+    session.close()
+    board.close()
+
+
+def test_who_a_client_is_stays_off_the_wall(session: Session, board: Board) -> None:
+    session.head()
+    session.hear("chair two is client four seven one")
+    with frames(board) as stream:
+        while (seen := next_news(stream)["frame"])["heard"] != "juniper chair two is client ...":
+            pass
+    assert "four" not in seen["said"].lower()
+    assert "471" not in json.dumps(seen)
 
 
 # --------------------------------------------------------------- presses

@@ -11,6 +11,7 @@ from functools import cache
 
 LARGEST = 120
 CLIENT_DIGITS = 4
+SOUNDS_LIKE = {"to": "two", "for": "four"}  # where nothing but a digit can stand
 _SMALL = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
     "fifteen sixteen seventeen eighteen nineteen"
@@ -75,6 +76,7 @@ def parse(tokens: Sequence[str]) -> int | None:
 
 def parse_client(tokens: Sequence[str]) -> str | None:
     """A client's number in figures: any number, or up to four digits one by one."""
+    tokens = [SOUNDS_LIKE.get(token, token) for token in tokens]
     number = parse(tokens)
     if number is not None:
         return str(number)
@@ -86,7 +88,9 @@ def parse_client(tokens: Sequence[str]) -> str | None:
 
 def client_goes_on(tokens: Sequence[str]) -> bool:
     """Whether these digits may be only the beginning of a client's number."""
-    return len(tokens) < CLIENT_DIGITS and all(token in _DIGIT for token in tokens)
+    return len(tokens) < CLIENT_DIGITS and all(
+        SOUNDS_LIKE.get(token, token) in _DIGIT for token in tokens
+    )
 
 
 def sound_alikes(number: int) -> tuple[int, ...]:

@@ -52,6 +52,7 @@ def opened(card: Card | None, *recipes: Recipe) -> tuple[Service, str]:
         ("chair three is client six two zero nine", 3, "6209"),
         ("chair two client number twelve", 2, "12"),
         ("client number one hundred and five", 1, "105"),
+        ("chair three is client to three for", 3, "234"),  # as a recogniser may write it
     ],
 )
 def test_a_client_is_named_by_number_and_the_records_are_asked(

@@ -193,6 +193,17 @@ class CallTable:
                 if call.urgent and self._burst_at > now + 1.0:
                     self._burst_at, self._tone_next = now + 1.0, False
 
+    def unheard(self, keys: Iterable[str], now: float) -> None:
+        """There is no loudspeaker: the screen showed it, and shows it again in turn.
+
+        At once would show the same one again and again and never the others.
+        """
+        for key in keys:
+            if (call := self._calls.get(key)) is not None:
+                call.next_at, call.words_at = now + BURST, -_NEVER
+                if not call.urgent:
+                    call.said = max(0, call.said - 1)
+
     def up(self) -> list[Alarm]:
         """Every alarm that is up, most urgent first."""
         return sorted(

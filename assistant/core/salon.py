@@ -103,13 +103,17 @@ class Salon:
             case SpeechDone():
                 self.talk.spoken(event.say, at)
                 if event.outcome != "played":
-                    self.calls.cut(self.talk.calls_of(event.say), at)
+                    silent = event.outcome == "failed" and "loudspeaker" in self.lost
+                    comes_back = self.calls.unheard if silent else self.calls.cut
+                    comes_back(self.talk.calls_of(event.say), at)
                 return []
             case DeviceLost():
                 self.lost.setdefault(event.device, at)
                 return []
             case DeviceBack():
                 known = self.lost.pop(event.device, None)
+                if event.device == "loudspeaker":
+                    self.calls.again(at)  # nobody heard it
                 return [self.say(reply(f"back_{event.device}"))] if known is not None else []
             case Resumed():
                 return self._resumed(event, at)

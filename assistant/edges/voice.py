@@ -35,7 +35,7 @@ log = logging.getLogger(__name__)
 IDLE = 0.25  # seconds until the queue is looked at again if nobody says anything
 HELD = 0.05
 ASLEEP = 5.0  # seconds of silence after which an output may have gone to sleep
-RETRY = 2.0  # seconds between two looks for a lost loudspeaker
+RETRY = 2.0  # seconds between two looks for a lost loudspeaker: a sentence's time on the screen
 SOFT, LOUD = 0.45, 1.0  # volume in a quiet room, and the cap
 QUIET_ROOM, LOUD_ROOM = -55.0, -30.0  # dB of full scale
 FULL = 32767
@@ -76,6 +76,7 @@ class Voice:
         self._loudspeaker: Loudspeaker | None = None
         self._lost = self._again = False
         self._tried_at = self._silent_since = float("-inf")
+        self._shown_until: float | None = None  # without a loudspeaker the screen shows it
 
     # ----------------------------------------------------- the hub's thread
 
@@ -129,6 +130,8 @@ class Voice:
             self._loudspeaker = None
 
     def _speak(self, say: Say, cut: bool) -> float:
+        if self._shown_until is not None:
+            return HELD if self._now() < self._shown_until else self._ended(say, "failed")
         if self._blocks is None:
             if cut:
                 return self._ended(say, "cut")
@@ -185,18 +188,23 @@ class Voice:
         self._lost = not well
 
     def _failed(self, say: Say) -> float:
-        """Once more from the start if it was open a moment ago: it may only have stumbled."""
+        """Once more from the start if it was open a moment ago: it may only have stumbled.
+
+        Else it is lost, and nothing is tried for as long as the sentence can be read.
+        """
         was_open = self._loudspeaker is not None
         self.close()
+        self._blocks = None
+        self._gate.silent(self._now())
         if was_open and not self._again:
-            self._again, self._blocks = True, None
-            self._gate.silent(self._now())
+            self._again = True
             return 0.0
         self._sounds(False)
-        return self._ended(say, "failed")
+        self._shown_until = self._now() + RETRY
+        return HELD
 
     def _ended(self, say: Say, outcome: Outcome) -> float:
-        self._blocks, self._again = None, False
+        self._blocks, self._shown_until, self._again = None, None, False
         now = self._now()
         self._gate.silent(now)
         self._silent_since = now
@@ -205,7 +213,7 @@ class Voice:
                 self._texts.pop(say.id, None)
             self._cut = False
         self._tell(SpeechDone(now, say.id, outcome))
-        return 0.0 if outcome != "failed" else HELD
+        return 0.0
 
 
 def _blocks(samples: array[int], step: int, level: float) -> Iterator[array[int]]:

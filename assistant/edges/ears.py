@@ -138,8 +138,10 @@ class Ears:
         addressed = how.woken or words[:1] == [self._words.wake]
         if not set(words) - {UNKNOWN} or not (addressed or how.mode != "open"):
             return
-        if words[0] != self._words.wake and self._gate.repeats(text, began, at):
-            return
+        if words[0] != self._words.wake:
+            whole = self._whole(how)(text)
+            if self._gate.own(text, began, at, whole=whole):
+                return
         if how.woken:
             self._woken_until = float("-inf")
         self._tell(Heard(at, text, began, woken=how.woken))

@@ -1,7 +1,7 @@
 """May what the microphone hears be our own voice? Shut while our words sound and for a tail after.
 
 Tones do not shut it: they are no words. With a headset the stylist may break in: the gate stays
-open and only an utterance that repeats what we were saying at that moment is turned away.
+open, and what is turned away is what repeats our words of that moment, or is no whole command.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections import deque
 from dataclasses import dataclass
 
 TAIL = 0.4  # seconds in which the room still answers
-REPEATS = 0.6  # of the words heard are ours of that moment: then it is our own sentence
+REPEATS = 0.5  # of the words heard are ours of that moment: then it is our own sentence
 NEAR = 1.0  # seconds by which a word may sound beside its place in the sentence
 REMEMBERED = 4  # sentences: an utterance may span several
 
@@ -60,11 +60,17 @@ class Gate:
         """Whether sound of this span must not be listened to."""
         return not self._headset and bool(self._sounding(start, end))
 
-    def repeats(self, text: str, start: float, end: float) -> bool:
-        """Whether an utterance of this span is what we said ourselves."""
+    def own(self, text: str, start: float, end: float, *, whole: bool) -> bool:
+        """Whether an utterance of this span is what we said ourselves.
+
+        Half of our words come back as others or as pieces of commands (measured), hence `whole`.
+        """
+        sounding = self._sounding(start, end)
         heard = _words(text)
-        ours = {w for spoken in self._sounding(start, end) for w in spoken.said(start, end)}
-        return bool(heard) and sum(word in ours for word in heard) >= REPEATS * len(heard)
+        if not sounding or not heard:
+            return False
+        ours = {word for spoken in sounding for word in spoken.said(start, end)}
+        return not whole or sum(word in ours for word in heard) >= REPEATS * len(heard)
 
     def _sounding(self, start: float, end: float) -> list[Spoken]:
         with self._lock:

@@ -193,12 +193,15 @@ def _right(head: Head) -> Ratio | int | None:
 
 
 def _given(intent: Intent, about: str) -> str:
-    """The answer as it is said back; empty if it is of another kind than the question."""
+    """The answer as it is said back; empty if it is of another kind than the question.
+
+    A volume needs its word: "twenty volume" was heard as "twenty four".
+    """
     if about == "ratio":
         ratio = ratio_said(intent.ratio.split())
         return ratio.spoken() if ratio is not None else ""
     volume = intent.name == "lesson_volume"
-    if intent.number is None or (about != "volume" and volume):
+    if intent.number is None or (about == "volume") != volume:
         return ""
     return _counted(intent.number, about)
 

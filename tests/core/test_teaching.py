@@ -168,6 +168,7 @@ def test_every_kind_of_question_has_its_answer() -> None:
     tap = recipe(dataclasses.replace(TAP.stages[0], bowls=(weighed,)))
     service = gated({MIX: 2, **{f"{PLACE}{z}": 2 for z in ("nape", "crown", "hairline")}}, tap)
     assert service.calls()[-1] == "Root bowl: developer of which volume?"
+    assert service.utter("twenty four")[0] == "Root bowl: developer of which volume?"
     assert service.utter("ten volume")[0] == "Ten volume is right."  # 3 %, trade rule
     service.hear("root bowl is mixed")
     service.at("01:00").hear("nape is on")

@@ -20,6 +20,12 @@ td { border-bottom: 1px solid #ccc; padding: 3px 22px 3px 0; vertical-align: top
 footer { color: #333; font-size: 13px; border-top: 2px solid #1a1a1a; margin-top: 24px; }
 footer h2 { font-size: 15px; margin-top: 10px; }
 section + section { border-top: 2px solid #1a1a1a; margin-top: 28px; padding-top: 20px; }
+@media (max-width: 780px) {
+  main { padding: 12px; }
+  table { display: block; overflow-x: auto; }
+  figure { overflow-x: auto; }
+  svg { min-width: 700px; }
+}
 @page { size: A4 landscape; margin: 12mm; }
 @media print {
   main { max-width: none; padding: 0; }

@@ -24,7 +24,7 @@ Knows = Callable[[str], bool]
 Told = tuple[KeyPath, str, str]
 WORD_FILES = ("commands.yaml", "phrases.yaml", "choosing.yaml")
 MEND_WORD = "use another word, or add it to the model (DEVELOPERS.md, 'Add a word')"
-_PLACE = re.compile(r"\{[a-z]+(?::(?:back|minutes|minutesback))?\}")
+_PLACE = re.compile(r"\{[a-z]+(?::(?:back|daysback|minutes|minutesback))?\}")
 
 
 def check(paths: Sequence[Path] = (), knows: Knows | None = None) -> list[FileProblem]:
@@ -126,7 +126,7 @@ def phrase_problems(file: PhraseFile) -> list[Told]:
         (
             ("phrases", name),
             "a placeholder cannot be read",
-            "write {name}, {name:back}, {name:minutes} or {name:minutesback}",
+            "write {name}, {name:back}, {name:daysback}, {name:minutes} or {name:minutesback}",
         )
         for name, phrase in file.phrases.items()
         if re.search(r"[{}]", _PLACE.sub("", phrase))

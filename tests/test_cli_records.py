@@ -364,3 +364,23 @@ def test_client_option_reaches_the_record(
     with pytest.raises(SystemExit):
         main([*words, "--client", "ROBIN"])
     assert "write CHAIR=NAME" in capsys.readouterr().err
+
+
+def test_a_session_beside_a_locked_store_needs_the_passphrase(
+    salon: Salon, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv(PASSPHRASE, "a sentence nobody guesses")
+    salon.run("lock")
+    monkeypatch.setenv(PASSPHRASE, "another sentence")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(salon.path.parent))
+    recording = "juniper-heard-you--af_sarah--clean-6c6c2d.wav"
+    played = Path(__file__).parents[1] / "audio_fixtures" / recording
+    assert main(["listen", "--out", str(salon.path.parent), "--play", str(played)]) == 1
+    assert "wrong passphrase" in capsys.readouterr().err
+    assert not list(salon.path.parent.rglob("*.journal"))
+
+
+def test_a_file_that_is_no_store_is_refused(salon: Salon) -> None:
+    salon.path.write_bytes(b"no database at all" * 100)
+    assert "cannot be read" in salon.refuse("list")
+    assert salon.path.read_bytes() == b"no database at all" * 100

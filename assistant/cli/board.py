@@ -14,9 +14,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from assistant import app
+from assistant.cli import link
 from assistant.core.board_frame import Frame
 from assistant.edges import board_reader, script_files, terminal_board
-from assistant.edges.board import PORT, Board, serve
+from assistant.edges.board import PORT, Board, Touch, serve
 from assistant.edges.board_feed import Feed
 from assistant.edges.board_reader import News
 from assistant.edges.clock import boottime
@@ -38,6 +39,7 @@ examples:
   swatchword board --rehearse two-clients --speed 30
   swatchword board --rehearse --terminal
   swatchword listen --board --network
+  swatchword board --link mqtt://broker    the chairs of every device (see listen --link)
 
 With --network tablets in the salon's own network can see it. A page asks for a code; the code
 appears in the terminal of the session. It is plain HTTP: whoever can listen in on that network
@@ -73,6 +75,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument("--terminal", action="store_true", help="draw it in this terminal")
     add_options(parser)
+    link.add_options(parser)
     parser.set_defaults(run=run)
 
 
@@ -94,6 +97,8 @@ def run(chosen: argparse.Namespace) -> int:
     """Play a rehearsal on a board, or look at the board of the session that runs here."""
     if chosen.rehearse is not None:
         return _rehearse(chosen)
+    if chosen.link is not None:
+        return _stations(chosen)
     if not board_reader.is_there(chosen.board_port):
         raise DeviceError(
             f"no board on port {chosen.board_port}: start one with 'swatchword listen --board', "
@@ -112,18 +117,22 @@ def run(chosen: argparse.Namespace) -> int:
 def beside(
     chosen: argparse.Namespace, feed: Feed, keep: Path | None = None, *, quiet: bool = False
 ) -> Iterator[Board]:
-    """A board served for as long as a session runs; what it has to tell is printed here."""
-    board = serve(feed.touch, _tell, port=chosen.board_port, network=chosen.network, keep=keep)
-    feed.show_on(board.publish)
-    stopped = threading.Event()
-    threading.Thread(target=feed.run, args=(stopped,), name="beat", daemon=True).start()
+    """A board served beside a session; what it has to tell is printed here."""
+    with _served(chosen, feed.touch, keep, quiet=quiet) as board:
+        feed.show_on(board.publish)
+        yield board
+
+
+@contextlib.contextmanager
+def _served(
+    chosen: argparse.Namespace, touch: Touch | None, keep: Path | None = None, *, quiet: bool
+) -> Iterator[Board]:
+    board = serve(touch, _tell, port=chosen.board_port, network=chosen.network, keep=keep)
     if not quiet:
         _tell(f"at {board.addresses[0]}" + (f" ({CAUTION})" if board.pairing else ""))
     try:
         yield board
     finally:
-        stopped.set()
-        feed.end()
         board.close()
 
 
@@ -136,7 +145,7 @@ def _rehearse(chosen: argparse.Namespace) -> int:
     feed = Feed(chosen.speed)
     with tempfile.TemporaryDirectory() as folder:
         play = _player(chosen, feed, Path(folder))
-        with beside(chosen, feed, quiet=chosen.terminal) as board:
+        with beside(chosen, feed, quiet=chosen.terminal) as board, feed.beating():
             over = _in_thread(play, feed)
             if chosen.terminal:
                 return _draw(lambda: _own_news(board), over)
@@ -144,6 +153,22 @@ def _rehearse(chosen: argparse.Namespace) -> int:
                 over.wait()
                 _tell("the rehearsal is over; the page stays until Ctrl-C")
                 threading.Event().wait()
+    return 0
+
+
+def _stations(chosen: argparse.Namespace) -> int:
+    """The board of every device that tells the broker; it only looks."""
+    with link.watching(chosen) as watcher, _served(chosen, None, quiet=chosen.terminal) as board:
+        stopped = threading.Event()
+        job = threading.Thread(target=watcher.run, args=(board.publish, stopped), daemon=True)
+        job.start()
+        try:
+            if chosen.terminal:
+                return _draw(lambda: _own_news(board))
+            with contextlib.suppress(KeyboardInterrupt):
+                job.join()
+        finally:
+            stopped.set()
     return 0
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import contextlib
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
 from assistant import app
-from assistant.cli import board, clients, salon_records
+from assistant.cli import board, clients, link, salon_records
 from assistant.core.events import DeviceBack, DeviceLost, Effect, Event, Heard, Priority, Say
 from assistant.core.intents import UNKNOWN
 from assistant.core.script import Seat, mmss
@@ -95,6 +95,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--board", action="store_true", help="show every chair on a page as well")
     clients.add_option(parser)
     board.add_options(parser)
+    link.add_options(parser, tells=True)
     parser.set_defaults(run=run)
 
 
@@ -133,15 +134,19 @@ def run(chosen: argparse.Namespace) -> int:
             helper.join(LET_GO)  # the keyboard becomes a usual one again
 
 
-def _board(
-    chosen: argparse.Namespace, live: Live, folder: Path
-) -> contextlib.AbstractContextManager[object]:
+@contextlib.contextmanager
+def _board(chosen: argparse.Namespace, live: Live, folder: Path) -> Iterator[None]:
     """The board beside the session, if one is wanted; its pages stay paired for the day."""
-    if not chosen.board and chosen.network is None:
-        return contextlib.nullcontext()
-    feed = Feed()
-    feed.attach(live.parts.hub, live.parts.clock.now)
-    return board.beside(chosen, feed, folder / KEEP_NAME)
+    with contextlib.ExitStack() as beside:
+        feed = Feed()
+        if chosen.board or chosen.network is not None:
+            beside.enter_context(board.beside(chosen, feed, folder / KEEP_NAME))
+        if chosen.link is not None:
+            beside.enter_context(link.telling(chosen, feed))
+        if feed.wanted:
+            feed.attach(live.parts.hub, live.parts.clock.now)
+            beside.enter_context(feed.beating())
+        yield
 
 
 def _until_ended(live: Live, seats: Sequence[Seat]) -> int:

@@ -30,7 +30,7 @@ class Board:
 
     def __init__(
         self,
-        touch: Touch,
+        touch: Touch | None,
         *,
         host: str = LOOPBACK,
         port: int = 0,
@@ -39,7 +39,10 @@ class Board:
         bounds: Bounds | None = None,
         now: Callable[[], float] = boottime,
     ) -> None:
-        """Listen at once. `names` are the only hosts it answers to; without `pairing` all press."""
+        """Listen at once. `names` are the only hosts it answers to; without `pairing` all press.
+
+        Without `touch` nobody does: pages only look.
+        """
         self.touch = touch
         self.pairing = pairing
         self.bounds = bounds or Bounds()
@@ -83,9 +86,8 @@ class Board:
     def role(self, token: str, peer: str, host: str) -> Role | None:
         """What a page may do. Whoever sits at this machine, and asks for it as such, may press."""
         here = peer == LOOPBACK and host.partition(":")[0] in (LOOPBACK, "localhost")
-        if self.pairing is None or here:
-            return "operator"
-        return self.pairing.role(token)
+        role: Role | None = "operator" if self.pairing is None or here else self.pairing.role(token)
+        return "viewer" if role and self.touch is None else role
 
     def close(self) -> None:
         """No page is served any more."""
@@ -97,7 +99,7 @@ class Board:
 
 
 def serve(
-    touch: Touch,
+    touch: Touch | None,
     tell: Callable[[str], None],
     *,
     port: int = PORT,

@@ -10,8 +10,9 @@ import logging
 import queue
 import re
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import Literal, Protocol
 
@@ -52,7 +53,7 @@ class Feed:
 
     def __init__(self, speed: float = 1.0) -> None:
         """Attached to no hub yet; `speed`: salon seconds in a second of the wall."""
-        self._publish: Callable[[Frame], None] = lambda frame: None
+        self._boards: list[Callable[[Frame], None]] = []
         self._speed = speed
         self._hub: Hub | None = None
         self._now: Callable[[], float] = lambda: 0.0
@@ -62,8 +63,13 @@ class Feed:
         self._heard = self._said = self._answer = ""
 
     def show_on(self, publish: Callable[[Frame], None]) -> None:
-        """Where the frames go; it must not block."""
-        self._publish = publish
+        """Let the frames go there too; it must not block."""
+        self._boards.append(publish)
+
+    @property
+    def wanted(self) -> bool:
+        """Whether anybody looks."""
+        return bool(self._boards)
 
     def attach(self, hub: Hub, now: Callable[[], float]) -> None:
         """Look at this hub from now on (a rehearsed restart builds a new one)."""
@@ -71,10 +77,21 @@ class Feed:
         hub.watch(self._watch)
         self.ask()
 
-    def run(self, stopped: threading.Event) -> None:
-        """A thread of its own: asks the hub for a beat, again and again."""
-        while not stopped.wait(BEAT_SECONDS):
-            self.ask()
+    @contextmanager
+    def beating(self) -> Iterator[None]:
+        """A thread asks the hub for a beat, again and again; at the end the last frame."""
+        stopped = threading.Event()
+
+        def beat() -> None:
+            while not stopped.wait(BEAT_SECONDS):
+                self.ask()
+
+        threading.Thread(target=beat, name="beat", daemon=True).start()
+        try:
+            yield
+        finally:
+            stopped.set()
+            self.end()
 
     def ask(self) -> None:
         """Ask the hub for a beat, unless it has not even given the last one."""
@@ -140,6 +157,7 @@ class Feed:
             view = replace(snapshot(self._hub.salon), at=self._now())
             self._beat += 1
             frame = Frame(self._beat, view, self._heard, self._said, self._speed, self._over)
-            self._publish(frame)
+            for publish in self._boards:
+                publish(frame)
         except Exception:
             log.exception("the board got no frame")

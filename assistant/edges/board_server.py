@@ -58,7 +58,7 @@ class Shown(Protocol):
     closed: bool
     pairing: Pairing | None
     bounds: Bounds
-    touch: Callable[[int, str], str]
+    touch: Callable[[int, str], str] | None
 
     def after(self, number: int) -> tuple[int, str]:
         """The next news as JSON, empty after a while without any."""
@@ -205,8 +205,11 @@ class _Handler(BaseHTTPRequestHandler):
         """Hand it to the hub and answer with what was said to it."""
         if type(chair) is not int or not 1 <= chair <= 12 or button not in BUTTONS:
             raise ValueError("no such button")
+        touch = self.server.board.touch
         try:
-            self._say({"said": self.server.board.touch(chair, str(button))})
+            if touch is None:
+                raise DeviceError("nobody presses here")
+            self._say({"said": touch(chair, str(button))})
         except DeviceError:
             self._answer(HTTPStatus.GATEWAY_TIMEOUT)
 

@@ -57,9 +57,9 @@ class Session:
         self.feed = Feed(ALMOST_STILL)
         self.feed.attach(self.hub, self.clock.now)
         self._recipe = recipe.name
-        self._stopped = threading.Event()
+        self._beating = self.feed.beating()
         threading.Thread(target=self.hub.run, daemon=True).start()
-        threading.Thread(target=self.feed.run, args=(self._stopped,), daemon=True).start()
+        self._beating.__enter__()
         self.do(lambda: self.hub.handle(SessionStarted(0.0, 0.0, CHAIRS, ())))
 
     def do(self, errand: Callable[[], object]) -> None:
@@ -116,8 +116,8 @@ class Session:
 
     def close(self) -> None:
         """The end of the session."""
-        self._stopped.set()
         self.hub.inbox.put(self.hub.stop)
+        self._beating.__exit__(None, None, None)
 
 
 def ask(

@@ -121,7 +121,6 @@ def test_the_last_frame_says_that_the_session_is_over(session: Session, board: B
     with frames(board) as stream:
         next_news(stream)
         session.close()
-        session.feed.end()
         while not (news := next_news(stream))["frame"]["over"]:
             pass
     assert news["frame"]["beat"] > 1
@@ -280,6 +279,13 @@ def test_there_is_room_for_so_many_connections_and_no_more(session: Session) -> 
             next_news(pages.enter_context(frames(board)))
         with pytest.raises((http.client.RemoteDisconnected, ConnectionResetError)):
             ask(board, "GET", "/")
+    board.close()
+
+
+def test_a_board_of_other_devices_only_looks() -> None:
+    board = Board(None)
+    assert ask(board, "GET", "/role")[2] == {"role": "viewer"}
+    assert ask(board, "POST", "/touch", PRESS)[0] == 403
     board.close()
 
 

@@ -11,13 +11,14 @@ import json
 import zlib
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_type_hints
 
 from assistant.core.events import Event, decode, encode
 from assistant.core.moment import Moment
 from assistant.errors import StoreError
 
 VERSION = 1
+_READ_AS: dict[type, tuple[type, ...]] = {float: (int, float), str: (str,), bool: (bool,)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,18 +88,29 @@ def _whole(line: bytes) -> dict[str, Any] | None:
         return None
     try:
         content = json.loads(body)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
-    return content if isinstance(content, dict) and "n" in content else None
+    return content if isinstance(content, dict) and type(content.get("n")) is int else None
 
 
 def _record(body: dict[str, Any], path: Path) -> Record:
     try:
         if body["v"] != VERSION:
             raise ValueError(f"version {body['v']}")
-        return Record(body["n"], Moment(**body["moment"]), decode(body["event"]))
-    except (ValueError, KeyError, TypeError) as error:
+        return Record(body["n"], _moment(body["moment"]), decode(body["event"]))
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise StoreError(
-            f"{path}: record {body['n']} is from another version of the program ({error}): "
+            f"{path}: record {body['n']} is from another version of the program "
+            f"({ascii(str(error)[:200])[1:-1]}): "
             "open it with that version, or move the file away to start anew"
         ) from error
+
+
+def _moment(plain: dict[str, Any]) -> Moment:
+    """A moment whose readings are what they should be: the rules count with them."""
+    moment = Moment(**plain)
+    for name, kind in get_type_hints(Moment).items():
+        found = getattr(moment, name)
+        if isinstance(found, bool) != (kind is bool) or not isinstance(found, _READ_AS[kind]):
+            raise ValueError(f"{name} is {found!r}")
+    return moment

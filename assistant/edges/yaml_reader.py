@@ -26,6 +26,7 @@ T = TypeVar("T")
 KeyPath = tuple[str | int, ...]
 Rules = Callable[[T], Sequence[tuple[KeyPath, str, str]]]  # (path, what, mend)
 _MAX_BYTES = 1_000_000
+_MOST_SHOWN = 600  # letters of what stands in the file; a whole list of keys fits
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -39,7 +40,7 @@ class FileProblem:
 
     def __str__(self) -> str:
         """ "recipes/tap.yaml:12: what is wrong; what to do"."""
-        return f"{self.file}:{self.line}: {self.what}; {self.mend}"
+        return f"{self.file}:{self.line}: {_plain(self.what)}; {_plain(self.mend)}"
 
 
 class Reader:
@@ -208,6 +209,12 @@ class Reader:
         except Wrong as wrong:
             self.problem(path, str(wrong.args[0]), str(wrong.args[1]))
             return self._stand_in(kind)
+
+
+def _plain(text: str) -> str:
+    """What stands in a file, as any screen can show it: no control characters, not endless."""
+    shown = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text[: _MOST_SHOWN + 1])
+    return shown if len(text) <= _MOST_SHOWN else f"{shown[:_MOST_SHOWN]}..."
 
 
 def _tab_lines(text: str) -> Iterator[int]:

@@ -44,12 +44,17 @@ def _spoken(trials: int) -> Outcome:
         day.run(7000)
         back = day.log.away[0][1]
         for chair, head in {(z.chair, z.head) for z in _on_at(day, lost)}:
-            calls = day.log.calls.get(f"uncertain/{chair}/{head}/", [])
-            late = min((call - back for call in calls), default=9999.0)
+            late = min((call - back for call in _doubts(day, chair, head)), default=9999.0)
             longest = max(longest, late)
             outcome.check(0 <= late <= 5, f"seed {seed}, chair {chair}: after {late:.1f} s")
     outcome.notes = f"longest {longest:.1f} s"
     return outcome
+
+
+def _doubts(day: Day, chair: int, head: int) -> list[float]:
+    """When a doubt about this head was spoken, whichever of its zones it named."""
+    of_head = f"uncertain/{chair}/{head}/"
+    return [at for key, calls in day.log.calls.items() if key.startswith(of_head) for at in calls]
 
 
 def _on_at(day: Day, when: float) -> Iterator[ZoneTruth]:

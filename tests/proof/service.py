@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
 
+from assistant.core.client_card import Card
 from assistant.core.events import (
+    ClientKnown,
     ClockDue,
     DeviceBack,
     DeviceLost,
@@ -50,6 +52,7 @@ def afternoon(count: int, seed: int = 1) -> list[Event]:
             DeviceLost(at, "microphone"),
             DeviceBack(at, "microphone"),
             Resumed(at, rng.random() * 600, rng.random() < 0.5),
+            ClientKnown(at, rng.randint(1, 3), "client 417", Card(1, False, False, None, None)),
         )
         events.append(kinds[len(events) % len(kinds)])
     return events

@@ -1,0 +1,57 @@
+"""Every kind of input that comes from outside, by name: what reads it, and first inputs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.fuzz import files, journals, requests, spoken
+
+CORPUS = Path(__file__).parent / "corpus"
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """`run` raises if the input is neither read nor clearly refused."""
+
+    name: str
+    run: Callable[[bytes], None]
+    seeds: Callable[[], Iterator[bytes]]
+    text: bool = True  # lines of text, to be changed by lines and words too
+
+    @property
+    def folder(self) -> Path:
+        """Where its kept inputs lie."""
+        return CORPUS / self.name
+
+    def kept(self) -> list[Path]:
+        """Inputs that once found something or reached a place of their own."""
+        return sorted(self.folder.glob("*"))
+
+
+def _of_files(name: str, run: Callable[[bytes], None]) -> Target:
+    return Target(name, run, lambda: files.shipped(name))
+
+
+TARGETS = {
+    target.name: target
+    for target in (
+        *(
+            _of_files(run.__name__, run)
+            for run in (
+                files.recipe,
+                files.commands,
+                files.phrases,
+                files.choosing,
+                files.settings,
+                files.day,
+                files.script,
+            )
+        ),
+        Target("journal", journals.journal, journals.seeds),
+        Target("words", spoken.words, lambda: spoken.seeds("words")),
+        Target("talk", spoken.talk, lambda: spoken.seeds("talk"), text=False),
+        Target("board", requests.board, requests.seeds),
+    )
+}

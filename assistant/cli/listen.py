@@ -11,9 +11,9 @@ from pathlib import Path
 
 from assistant import app
 from assistant.cli import board, clients, link, salon_records
-from assistant.core.events import DeviceBack, DeviceLost, Effect, Event, Heard, Priority, Say
-from assistant.core.intents import UNKNOWN
-from assistant.core.script import Seat, mmss
+from assistant.cli.screen import Screen
+from assistant.core.events import Effect, Event
+from assistant.core.script import Seat
 from assistant.edges import keys, session_folder, settings_file, wav_files
 from assistant.edges.board_feed import Feed
 from assistant.edges.board_pairing import KEEP_NAME
@@ -220,25 +220,12 @@ def _pace(room: PlayedRoom, until: float, live: Live) -> None:
 
 
 def _printer(live: Live) -> Callable[[Event, Sequence[Effect]], None]:
-    """Prints what was heard and what is said; a silent loudspeaker rings and flashes instead."""
-    lost: set[str] = set()
-    sentence = live.parts.hub.sentence
+    """Prints every event but those of a journal that is folded: they were shown before."""
+    screen = Screen(live.parts.hub.sentence)
 
     def show(event: Event, effects: Sequence[Effect]) -> None:
-        if live.parts.voice.muted:  # a journal is folded: that was shown before
-            return
-        if isinstance(event, Heard):
-            print(f"{mmss(event.at)}  heard   {event.text.replace(UNKNOWN, '...')}", flush=True)
-        elif isinstance(event, DeviceLost):
-            lost.add(event.device)
-            print(f"{mmss(event.at)}  LOST    {event.device}; the clocks go on", flush=True)
-        elif isinstance(event, DeviceBack):
-            lost.discard(event.device)
-            print(f"{mmss(event.at)}  back    {event.device}", flush=True)
-        for say in effects:
-            if isinstance(say, Say):
-                kind = "said" if say.priority == Priority.GUIDE else "call"
-                line = f"{mmss(event.at)}  {kind}    {sentence(say)}"
-                print(f"\a\x1b[7m{line}\x1b[0m" if "loudspeaker" in lost else line, flush=True)
+        if not live.parts.voice.muted:
+            for line in screen.lines(event, effects):
+                print(line, flush=True)
 
     return show

@@ -35,7 +35,6 @@ class VirtualCard:
         self._server = subprocess.Popen(
             [
                 *SERVER.split(),
-                "--load=module-null-sink sink_name=room",
                 f"--load=module-native-protocol-unix socket={place} auth-anonymous=1",
                 f"--load=module-cli-protocol-unix socket={folder}/orders",
             ],
@@ -44,8 +43,9 @@ class VirtualCard:
             env=self.everything,
         )
         self._folder, self._ear = folder, ""
+        self._room = ""
         self._wait()
-        self.plug_in()
+        self.restore()
 
     @staticmethod
     def missing() -> str:
@@ -66,6 +66,16 @@ class VirtualCard:
         self._pactl(f"unload-module {self._ear}")
         for line in self._pactl("list short source-outputs").splitlines():
             self._order(f"kill-source-output {line.split()[0]}")
+
+    def remove(self) -> None:
+        """Loudspeaker and microphone are both gone."""
+        self.unplug()
+        self._pactl(f"unload-module {self._room}")
+
+    def restore(self) -> None:
+        """Both are there (again)."""
+        self._room = self._pactl("load-module module-null-sink sink_name=room")
+        self.plug_in()
 
     def silence(self) -> None:
         """The loudspeaker is gone in mid-sentence: who speaks by it is cut off."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from assistant.core import board_words
@@ -9,6 +10,8 @@ from assistant.core.due import Alarm
 from assistant.core.events import Mode
 from assistant.core.head import Head, ZoneRun
 from assistant.core.salon import Salon
+
+AHEAD = 2  # alarms to come that are shown of each chair
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,17 +124,21 @@ def _state(run: ZoneRun) -> str:
 
 
 def _due(salon: Salon) -> list[DueView]:
-    """Everything that is up, and everything to come that would be called out."""
+    """Everything that is up, and of each chair what comes next: nobody reads further ahead."""
     up = {alarm.key for alarm in salon.calls.up()}
-    views = [
-        _due_view(alarm, alarm.key in up)
-        for alarm in salon.alarms()
-        if alarm.key in up or salon.now < alarm.at < float("inf")
-    ]
-    return sorted(views, key=lambda view: (not view.up, view.priority if view.up else 0, view.at))
+    alarms = sorted(salon.alarms(), key=lambda alarm: alarm.at)
+    shown = [_due_view(alarm, up=True) for alarm in alarms if alarm.key in up]
+    shown.sort(key=lambda view: (view.priority, view.at))
+    ahead: Counter[int | None] = Counter()
+    for alarm in alarms:
+        later = alarm.key not in up and salon.now < alarm.at < float("inf")
+        if later and ahead[alarm.chair] < AHEAD:
+            ahead[alarm.chair] += 1
+            shown.append(_due_view(alarm, up=False))
+    return shown
 
 
-def _due_view(alarm: Alarm, up: bool) -> DueView:
+def _due_view(alarm: Alarm, *, up: bool) -> DueView:
     words, todo = board_words.due_words(alarm.kind)
     priority = int(alarm.priority)
     return DueView(alarm.chair, alarm.kind, words, todo, alarm.subject, priority, alarm.at, up)

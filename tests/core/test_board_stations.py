@@ -34,8 +34,9 @@ def test_each_device_keeps_its_minutes_and_gets_the_salons_chairs() -> None:
     assert [zone.on_at for zone in nape] == [NOW - 9 * 60, NOW - 4 * 60]
     opens = [head.window_opens for head in both.view.heads]
     assert opens == [NOW - 4 * 60, NOW + 60]
-    coming = [(d.chair, d.kind, d.at) for d in both.view.due if d.kind == "limit"]
-    assert coming == [(1, "limit", NOW + 11 * 60), (3, "limit", NOW + 16 * 60)]
+    coming = [(d.chair, d.kind, d.at) for d in both.view.due if not d.up]
+    assert (1, "due", NOW + 60) in coming
+    assert (3, "check", NOW + 60) in coming
     assert both.view.lost == ("microphone of chair 1", "microphone of chair 3")
 
 

@@ -93,7 +93,7 @@ def test_a_frame_is_what_the_hub_sees(session: Session, board: Board) -> None:
 
 def test_frames_survive_json(session: Session) -> None:
     session.head()
-    session.to("13:00")
+    session.to("13:10")
     frame = Frame(7, snapshot(session.hub.salon), "a", "b", 20.0)
     assert frame.view.due[0].up
     assert decode(json.loads(json.dumps(encode(frame)))) == frame
@@ -169,11 +169,11 @@ def test_heard_acknowledges_a_call_as_the_spoken_word_does(session: Session, boa
 
 def test_rinsing_is_noted_for_that_chair(session: Session, board: Board) -> None:
     session.head()
-    session.to("13:00")
+    session.to("13:10")
     press = json.dumps({"chair": 2, "button": "rinsing"})
     said = ask(board, "POST", "/touch", press)[2]["said"]
     assert said.startswith("Nape: rinse noted.")
-    assert session.hub.salon.heads[2].file.zones[0].rinsing_at == pytest.approx(780, abs=0.1)
+    assert session.hub.salon.heads[2].file.zones[0].rinsing_at == pytest.approx(790, abs=0.1)
 
 
 def test_a_press_on_an_empty_chair_says_so(board: Board) -> None:
@@ -185,7 +185,7 @@ def test_a_press_that_nobody_takes_is_refused_and_never_done_later(
     session: Session, board: Board
 ) -> None:
     session.head()
-    session.to("13:00")
+    session.to("13:10")
     release = session.hang()
     press = json.dumps({"chair": 2, "button": "rinsing"})
     assert ask(board, "POST", "/touch", press)[0] == 504
@@ -232,7 +232,7 @@ def test_refused(
     status: int,
 ) -> None:
     session.head()
-    session.to("12:00")
+    session.to("12:10")
     before = session.hub.salon.calls.next_moment(session.clock.now())
     assert ask(board, method, path, body, **headers)[0] == status
     assert session.hub.salon.calls.next_moment(session.clock.now()) == before

@@ -172,10 +172,16 @@ class _Texts(HTMLParser):
     def __init__(self) -> None:
         super().__init__()
         self.found: list[tuple[str, str]] = []
+        self.open: list[str] = []
         self._tag = ""
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self._tag = tag
+        if tag not in ("meta", "br"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
 
     def handle_data(self, data: str) -> None:
         if data.strip():
@@ -206,6 +212,7 @@ def test_every_export_read_back_says_the_same(salon: Salon) -> None:
     sheet = salon.run("export", "markdown", "--id", "1")
     for line in filter(None, sheet.splitlines()):
         assert line.lstrip("#- ") in [text for _, text in page.found]
+    assert page.open == []
     assert "b" not in {tag for tag, _ in page.found}
     assert f"- home care: {awkward}" in sheet
 

@@ -73,11 +73,16 @@ def as_html(record: Stored) -> str:
 
 def _as_page(lines: Sequence[str]) -> Iterator[str]:
     marks = {"# ": "h1", "## ": "h2", "- ": "li"}
-    for line in lines:
+    listing = False
+    for line in filter(None, lines):
         start = next((mark for mark in marks if line.startswith(mark)), "")
         tag, text = marks.get(start, "p"), html.escape(line.removeprefix(start))
-        if text:
-            yield f"<{tag}>{text}</{tag}>"
+        if listing != (tag == "li"):
+            listing = not listing
+            yield "<ul>" if listing else "</ul>"
+        yield f"<{tag}>{text}</{tag}>"
+    if listing:
+        yield "</ul>"
 
 
 def as_markdown(record: Stored) -> str:
@@ -87,7 +92,8 @@ def as_markdown(record: Stored) -> str:
     if service["stopped_why"]:
         lines += [f"Stopped: {service['stopped_why'].replace('_', ' ')}", ""]
     lines += ["## Written by people", ""]
-    lines += [f"- {name}: {_one_line(written.get(name, '(not written)'))}" for name in WRITTEN]
+    lines += [f"- {name}: {_one_line(written[name])}" for name in WRITTEN if name in written]
+    lines += [f"- not written: {', '.join(name for name in WRITTEN if name not in written)}"]
     lines += ["", "## Consultation", ""]
     lines += _items(f"{fact_words(name)}: {answer}" for name, answer in record.asked.items())
     lines += ["", "## Asked before", "", *_items(f"{q}: {a}" for q, a in service["gate"])]

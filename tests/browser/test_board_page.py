@@ -24,6 +24,7 @@ from tests.edges.boards import Session
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
+FAST = 5000.0  # times real time
 BEYOND = 1.12  # a bar goes on a little past its limit
 STALE_MS = 9000  # shown after five seconds, looked at twice a second; this machine may be slow
 
@@ -66,7 +67,7 @@ def has(page: Page, selector: str, text: str, timeout: float = 5000) -> None:
 
 def test_a_played_rehearsal_is_shown_as_the_salon_is(browser: Browser, tmp_path: Path) -> None:
     """Two clients up to 17:30: eight zones, one of them ready, one call up."""
-    feed = Feed(speed=1000.0)
+    feed = Feed(speed=FAST)
     board = Board(feed.touch)
     feed.show_on(board.publish)
     at_rest, go_on = threading.Event(), threading.Event()
@@ -88,7 +89,7 @@ def test_a_played_rehearsal_is_shown_as_the_salon_is(browser: Browser, tmp_path:
         app.typed_hearing(book),
         app.GuessedVoice().seconds_of,
         tmp_path,
-        clock=lambda: PacedClock(1000.0),
+        clock=lambda: PacedClock(FAST),
         built=built,
     )
     playing = threading.Thread(target=rehearsal.play, daemon=True)

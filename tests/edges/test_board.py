@@ -41,6 +41,18 @@ def board(session: Session) -> Iterator[Board]:
     board.close()
 
 
+@pytest.fixture(scope="module")
+def called(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Session, Board]]:
+    """A session that calls out for chair two; "heard" would silence it."""
+    session = Session(tmp_path_factory.mktemp("session"))
+    board = Board(session.feed.touch)
+    session.head()
+    session.to("12:10")
+    yield session, board
+    session.close()
+    board.close()
+
+
 class Salon:
     """A board on the network with the salon's own screen, and time that the test moves."""
 
@@ -223,17 +235,16 @@ def test_a_press_that_nobody_takes_is_refused_and_never_done_later(
     ],
 )
 def test_refused(
-    session: Session,
-    board: Board,
+    called: tuple[Session, Board],
     method: str,
     path: str,
     body: str,
     headers: dict[str, str],
     status: int,
 ) -> None:
-    session.head()
-    session.to("12:10")
+    session, board = called
     before = session.hub.salon.calls.next_moment(session.clock.now())
+    assert before is not None
     assert ask(board, method, path, body, **headers)[0] == status
     assert session.hub.salon.calls.next_moment(session.clock.now()) == before
 

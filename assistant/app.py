@@ -13,8 +13,9 @@ from assistant.core.intents import every_word as every_word
 from assistant.core.phrases import Phrases
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
-from assistant.core.salon import Salon, names_of
+from assistant.core.salon import Salon
 from assistant.core.script import Script
+from assistant.core.session_names import names_of
 from assistant.edges import (
     earlier_visits,
     kept_lessons,

@@ -7,7 +7,8 @@ from collections.abc import Callable
 from assistant.core import gate, numbers, plan_answers, teaching
 from assistant.core.clocks import MINUTE, planned_start
 from assistant.core.due import Alarm, waiting
-from assistant.core.head import GATE, Head, ZoneRun
+from assistant.core.head import GATE, Head
+from assistant.core.head_file import ZoneRun
 from assistant.core.intents import Intent
 from assistant.core.mix import mix_total
 from assistant.core.recipe import Bowl

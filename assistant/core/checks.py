@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from assistant.core import numbers
 from assistant.core.clocks import MINUTE
-from assistant.core.head import Head, ZoneRun
+from assistant.core.head import Head
+from assistant.core.head_file import ZoneRun
 from assistant.core.intents import Intent
 from assistant.core.replies import Outcome, not_now, reply, said
 from assistant.core.rule import SalonRule

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from assistant.core import teaching
 from assistant.core.clocks import MINUTE
-from assistant.core.head import Head, Step, ZoneRun
+from assistant.core.head import Head, Step
+from assistant.core.head_file import ZoneRun
 from assistant.core.levels import Asked, Outcome, StepName
 
 LATE = 2 * MINUTE  # a first look that comes so long after it was due is late

@@ -14,7 +14,8 @@ from typing import Literal
 from assistant.core import clocks
 from assistant.core.clocks import MINUTE, Waiting
 from assistant.core.events import Priority
-from assistant.core.head import Head, ZoneRun
+from assistant.core.head import Head
+from assistant.core.head_file import ZoneRun
 
 BEFORE_LIMIT = 3 * MINUTE  # "three minutes to a limit"
 RINSE_TAKES = 5 * MINUTE  # a rinse announced and not reported done by then is asked after

@@ -1,7 +1,7 @@
 """One client: what has happened on this head, and the table of what may happen next.
 
-`HeadFile` holds the facts; the routine's current step is *derived* from them (the first step
-not yet done), so zones put on out of order, undo and restarts need no bookkeeping of their own.
+`HeadFile` (head_file.py) holds the facts; the routine's current step is *derived* from them, the
+first step not yet done: zones put on out of order, undo and restarts need no bookkeeping.
 `TRANSITIONS` is the law: an act whose trigger is not legal in the present state changes nothing.
 """
 
@@ -9,16 +9,15 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from transitions import Machine
 
 from assistant.core import clocks
-from assistant.core.client_card import Client
 from assistant.core.clocks import ZoneClock
-from assistant.core.levels import Lesson
-from assistant.core.recipe import Recipe, Stage, Zone
+from assistant.core.head_file import HeadFile, ZoneRun
+from assistant.core.recipe import Recipe, Stage
 
 GATE = ("alert test", "scalp", "gloves", "leaflet", "age")
 STATES = ("gate", "mix", "place", "pass", "develop", "rinse", "finish", "closed", "stopped")
@@ -52,63 +51,6 @@ TRANSITIONS: list[dict[str, Any]] = [
     *_moves("taken_up", "stopped", "gate mix place pass develop rinse finish"),
     {"trigger": "ended", "source": [s for s in STATES if s != "closed"], "dest": "closed"},
 ]  # fmt: skip
-
-
-@dataclass(slots=True)
-class ZoneRun:
-    """What happened to one zone. Times are salon seconds, None = not (yet)."""
-
-    stage: int
-    zone: Zone
-    pass_began_at: float | None = None
-    on_at: float | None = None
-    ready_at: float | None = None
-    look_at: float | None = None  # re-armed strand check
-    rinsing_at: float | None = None
-    rinsed_at: float | None = None
-    stopped_at: float | None = None  # its clock was stopped by a confirmed command
-    left_out: bool = False
-    checks: list[tuple[float, str]] = field(default_factory=list)
-
-    @property
-    def running(self) -> bool:
-        """Product is on: the clock runs until the rinse is done or the clock is stopped."""
-        return self.on_at is not None and self.rinsed_at is None and self.stopped_at is None
-
-    @property
-    def settled(self) -> bool:
-        """Nothing more is to be done here."""
-        return self.left_out or self.rinsed_at is not None or self.stopped_at is not None
-
-    @property
-    def waiting(self) -> bool:
-        """Still to be put on."""
-        return self.on_at is None and not self.settled
-
-
-@dataclass(slots=True)
-class HeadFile:
-    """The facts of one service."""
-
-    opened_at: float
-    zones: list[ZoneRun]
-    gate: dict[str, str] = field(default_factory=dict)
-    mixed: dict[tuple[int, str], float] = field(default_factory=dict)
-    finished: int = 0
-    stopped_why: str = ""
-    burns_at: float | None = None
-    incidents: list[tuple[float, str]] = field(default_factory=list)
-    uncertain_since: float | None = None
-    told: int = 0  # how many parts of the present instruction were told
-    with_assistant: bool = False
-    asked_at: float | None = None  # the stylist was asked to come
-    comfort: list[float] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
-    ended_at: float | None = None
-    lesson: Lesson | None = None  # a trainee follows this service
-    client: Client | None = None
-    outcome: dict[str, str] = field(default_factory=dict)  # of colour and of hair, as said last
-    home_care_at: float | None = None  # when it was explained
 
 
 @dataclass(frozen=True, slots=True)

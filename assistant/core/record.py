@@ -6,7 +6,8 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from assistant.core.debrief import debrief
-from assistant.core.head import Head, ZoneRun
+from assistant.core.head import Head
+from assistant.core.head_file import ZoneRun
 from assistant.core.mix import mix_total
 from assistant.core.recipe import Bowl, Recipe
 

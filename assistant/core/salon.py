@@ -38,7 +38,6 @@ from assistant.core.head import Head
 from assistant.core.intents import (
     Chatter,
     Intent,
-    Names,
     Unclear,
     Words,
     understand,
@@ -46,6 +45,7 @@ from assistant.core.intents import (
 from assistant.core.recipe import Recipe
 from assistant.core.replies import Reply, reply
 from assistant.core.rule import SalonRule
+from assistant.core.session_names import names_of
 from assistant.core.talk import FIRM, Pending, Question, Talk, Undo
 from assistant.core.wording import call_phrase
 
@@ -309,15 +309,3 @@ class Salon:
         say = Say(self._said, priority, chair, what.phrase, what.values, call, what.asks)
         self.talk.saying(say, what, self.now)
         return say
-
-
-def names_of(words: Words, recipes: Mapping[str, Recipe], chairs: int) -> Names:
-    """The closed sets of a session: what its recipes name."""
-    zones, bowls = {}, {}
-    for recipe in recipes.values():
-        for stage in recipe.stages:
-            zones.update(dict.fromkeys(zone.name for zone in stage.zones))
-            bowls.update(dict.fromkeys(bowl.name for bowl in stage.bowls))
-    return Names(
-        chairs, tuple(zones), tuple(bowls), tuple(recipes), words.notes, words.outcomes, words.feels
-    )

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from assistant.core import board_words
 from assistant.core.due import Alarm
 from assistant.core.events import Mode
-from assistant.core.head import Head, ZoneRun
+from assistant.core.head import Head
+from assistant.core.head_file import ZoneRun
 from assistant.core.salon import Salon
 
 AHEAD = 2  # alarms to come that are shown of each chair

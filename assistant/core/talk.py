@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from assistant.core.events import Mode, Say
-from assistant.core.head import HeadFile
+from assistant.core.head_file import HeadFile
 from assistant.core.intents import Intent
 from assistant.core.replies import Reply
 

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 
 from assistant.core import numbers
 from assistant.core.asked_mix import ratio_said
-from assistant.core.head import Head, Step, ZoneRun
+from assistant.core.head import Head, Step
+from assistant.core.head_file import ZoneRun
 from assistant.core.intents import Intent
 from assistant.core.levels import Asked, Level, StepName
 from assistant.core.mix import Ratio

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from assistant.core import clocks
 from assistant.core.events import Priority
-from assistant.core.head import Head, ZoneRun
+from assistant.core.head import Head
+from assistant.core.head_file import ZoneRun
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from assistant.core.client_card import Client
-from assistant.core.head import Head, ZoneRun
+from assistant.core.head import Head
+from assistant.core.head_file import ZoneRun
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
 from assistant.core.script import EarlierVisit, Script

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assistant.core.head import Head, ZoneRun
+from assistant.core.head import Head
+from assistant.core.head_file import ZoneRun
 from assistant.core.script import mmss
 from assistant.edges import whole_files
 

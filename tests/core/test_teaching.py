@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.core.events import Listen
-from assistant.core.head import GATE, ZoneRun
+from assistant.core.head import GATE
+from assistant.core.head_file import ZoneRun
 from assistant.core.levels import Asked, Level
 from assistant.core.mix import Ratio
 from assistant.core.recipe import Recipe

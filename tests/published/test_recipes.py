@@ -16,13 +16,14 @@ from assistant.core.clocks import MINUTE, clock, rinse_window
 from assistant.core.due import alarms
 from assistant.core.events import Say
 from assistant.core.growth import LOUSSOUARN_2005, regrowth
-from assistant.core.head import Head, ZoneRun
+from assistant.core.head import Head
+from assistant.core.head_file import ZoneRun
 from assistant.core.intents import Intent, Names, understand
 from assistant.core.mix import mix_total
 from assistant.core.peroxide import on_head
 from assistant.core.recipe import Bowl, Recipe, Window, Zone
-from assistant.core.salon import names_of
 from assistant.core.script import mmss
+from assistant.core.session_names import names_of
 from assistant.edges.recipe_files import load_all
 from assistant.edges.word_files import load_commands
 from tests.core.service import Service

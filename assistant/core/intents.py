@@ -1,7 +1,7 @@
-"""Command phrases per listening mode: text -> Intent, and the grammar the recogniser is given.
+"""Command phrases per listening mode: text -> Intent.
 
-A command counts only if the *whole* utterance parses as one phrase. The recogniser's grammar
-lets recombinations of its phrases through, so this is the gate, never its confidence.
+A command counts only if the *whole* utterance parses as one phrase: this is the gate, never the
+recogniser's confidence. What the recogniser is told to expect is in language.py.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from assistant.core.asked_mix import as_written, ratio_phrases
 from assistant.core.events import Mode
 
 UNKNOWN = "[unk]"
+EITHER = "[or]"  # between two commands that sound too much alike here: ask, never guess
 # Questions that wait for an answer: what is said then and is none gets "once more?". After a
 # call, talk in the room is just talk.
 INSISTING: frozenset[Mode] = frozenset({"gate", "confirm", "which", "number", "lesson"})
@@ -111,6 +112,8 @@ def understand(text: str, words: Words, names: Names, mode: Mode, woken: bool) -
         tokens = tokens[1:]
     if not tokens or (not addressed and mode == "open"):
         return Chatter() if not addressed else Unclear("")
+    if EITHER in tokens:
+        return Unclear(" ".join(tokens[: tokens.index(EITHER)]))
     if UNKNOWN in tokens:
         return Unclear(" ".join(t for t in tokens if t != UNKNOWN)) if addressed else Chatter()
     allowed = [c for c in words.commands if addressed or mode in c.modes]
@@ -122,12 +125,15 @@ def understand(text: str, words: Words, names: Names, mode: Mode, woken: bool) -
     return Unclear(" ".join(tokens))
 
 
-def is_address(text: str, words: Words, names: Names) -> bool:
-    """Whether a text only says who is meant: the wake word, or that and a chair. More follows."""
+def is_address(text: str, words: Words, names: Names, mode: Mode) -> bool:
+    """Whether a text only says who is meant: the wake word, or that and a chair. More follows.
+
+    A chair is the whole answer when we asked for one.
+    """
     tokens = text.split()
     if tokens[:1] != [words.wake]:
         return False
-    return len(tokens) == 1 or _chair(tokens[1:], names) is not None
+    return len(tokens) == 1 or (mode != "which" and _chair(tokens[1:], names) is not None)
 
 
 def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
@@ -150,28 +156,23 @@ def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
     )
 
 
-def grammar(words: Words, names: Names, mode: Mode) -> list[str]:
-    """The phrases the recogniser listens for in this mode, decoys and `[unk]` included.
-
-    The recogniser makes word pairs of them, so it is enough that every pair that may follow
-    one another occurs: every phrase once, every chair once before every first word.
-    """
+def every_phrase(words: Words, names: Names, mode: Mode) -> list[str]:
+    """Every command after the wake word, and the answers of this mode without it."""
     said = {f"{words.wake} {phrase}" for phrase in _spoken(words.commands, names)}
-    said |= set(_after_chairs(words, names))
     if mode != "open":
-        answers = tuple(c for c in words.commands if mode in c.modes)
-        said |= set(_spoken(answers, names))
-    return [*sorted(said), *words.decoys, UNKNOWN]
+        said |= set(_spoken([c for c in words.commands if mode in c.modes], names))
+    return sorted(said)
 
 
 def examples(command: Command, names: Names) -> str:
     """The first phrase of a command with its slots filled by the first of each set."""
-    return next(iter(_fill(command.phrases[0].split(), names)))
+    return filled(command.phrases[0], names)[0]
 
 
 def every_word(words: Words, names: Names) -> set[str]:
     """Every word that any mode listens for: all must be in the model's vocabulary."""
-    phrases = [*_spoken(words.commands, names), *words.decoys, words.wake]
+    decoys = (said for decoy in words.decoys for said in filled(decoy, names))
+    phrases = [*_spoken(words.commands, names), *decoys, words.wake]
     return {word for phrase in phrases for word in phrase.split()}
 
 
@@ -211,7 +212,7 @@ def _goes_on(tokens: Sequence[str], template: Sequence[str], names: Names) -> bo
         return tokens[0] == head and _goes_on(tokens[1:], rest, names)
     if head == "{client}" and numbers.client_goes_on(tokens):
         return True
-    for option in _closed_sets(names)[head.strip("{}")]:
+    for option in closed_sets(names)[head.strip("{}")]:
         said = option.split()
         if len(said) > len(tokens):
             if said[: len(tokens)] == list(tokens):
@@ -237,7 +238,7 @@ def _filled(intent: Intent, slot: str, said: Sequence[str], names: Names) -> Int
         return None if number is None else Intent(**{**values, "number": number})
     if slot == "ratio":
         text = as_written(said)
-    return Intent(**{**values, slot: text}) if text in _closed_sets(names)[slot] else None
+    return Intent(**{**values, slot: text}) if text in closed_sets(names)[slot] else None
 
 
 def _chair(said: Sequence[str], names: Names) -> int | None:
@@ -248,7 +249,8 @@ def _chair(said: Sequence[str], names: Names) -> int | None:
 
 
 @lru_cache(maxsize=16)
-def _closed_sets(names: Names) -> Mapping[str, tuple[str, ...]]:
+def closed_sets(names: Names) -> Mapping[str, tuple[str, ...]]:
+    """What may fill each slot."""
     return {
         "zone": names.zones,
         "bowl": names.bowls,
@@ -266,27 +268,18 @@ def _closed_sets(names: Names) -> Mapping[str, tuple[str, ...]]:
 def _spoken(commands: Sequence[Command], names: Names) -> Iterator[str]:
     for command in commands:
         for phrase in command.phrases:
-            yield from _fill(phrase.split(), names)
+            yield from filled(phrase, names)
+
+
+def options(part: str, names: Names) -> tuple[str, ...]:
+    """What may be said for one part of a phrase: the word itself, or all that fills the slot."""
+    return closed_sets(names)[part.strip("{}")] if part.startswith("{") else (part,)
 
 
 @lru_cache(maxsize=1024)
-def _fill_cached(template: tuple[str, ...], names: Names) -> tuple[str, ...]:
+def filled(phrase: str, names: Names) -> tuple[str, ...]:
+    """A phrase with its slots filled in every way."""
     said = [""]
-    for part in template:
-        options = _closed_sets(names)[part.strip("{}")] if part.startswith("{") else (part,)
-        said = [f"{before} {option}".strip() for before in said for option in options]
+    for part in phrase.split():
+        said = [f"{before} {option}".strip() for before in said for option in options(part, names)]
     return tuple(said)
-
-
-def _fill(template: Sequence[str], names: Names) -> tuple[str, ...]:
-    return _fill_cached(tuple(template), names)
-
-
-def _after_chairs(words: Words, names: Names) -> Iterator[str]:
-    by_first_word: dict[str, str] = {}
-    for phrase in _spoken(words.commands, names):
-        if "chair" not in phrase.split():  # a chair is said once
-            by_first_word.setdefault(phrase.split()[0], phrase)
-    for chair in _closed_sets(names)["chair"]:
-        for phrase in by_first_word.values():
-            yield f"{words.wake} {chair} {phrase}"

@@ -2,7 +2,7 @@
 
 One recogniser per utterance. Talk that is not meant for us is not even passed on: what people
 say in a salon is nobody's record. The wake word alone opens the ear for a whole command, as the
-key does.
+key does; "<wake>, chair two" waits a breath for the rest.
 """
 
 from __future__ import annotations
@@ -14,12 +14,22 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from assistant.core.events import Event, Heard, Mode
-from assistant.core.intents import UNKNOWN, Names, Words, grammar, is_complete
+from assistant.core.intents import (
+    UNKNOWN,
+    Intent,
+    Names,
+    Words,
+    is_address,
+    is_complete,
+    understand,
+)
+from assistant.core.language import language
 from assistant.edges.gate import Gate
 from assistant.edges.microphone import Frame
 from assistant.edges.recogniser import Listener, Model
 
 WOKEN_SECONDS = 8.0  # after the key, or the wake word alone
+BREATH_SECONDS = 2.0  # after the wake word and a chair
 ONSET = 0.5  # seconds from the first sound of an utterance until it shows
 LONGEST = 12.0  # seconds: no command is longer, talk is
 BLOCK_SECONDS = 0.1
@@ -30,7 +40,7 @@ QUIETEST = -90.0
 
 @dataclass(frozen=True, slots=True)
 class Listening:
-    """How to listen: one grammar each."""
+    """How to listen to an utterance."""
 
     mode: Mode
     woken: bool
@@ -53,7 +63,9 @@ class Ears:
         self._how = Listening("open", False, 0)
         self._began: float | None = None
         self._before: deque[bytes] = deque(maxlen=BEFORE)
-        self._grammars: dict[tuple[Mode, bool], list[str]] = {}
+        self._waits: float | None = None
+        self._language = language(words, names)
+        model.speak(self._language)  # now, not when somebody speaks
         self._levels: deque[float] = deque(maxlen=LEVELS)
 
     # ------------------------------------------------------ from other threads
@@ -69,7 +81,7 @@ class Ears:
     @property
     def hearing(self) -> bool:
         """Somebody is saying words that we listen for."""
-        return self._began is not None
+        return self._began is not None and self._waits is None
 
     @property
     def noise(self) -> float:
@@ -93,47 +105,63 @@ class Ears:
         self._before.append(frame.samples)
         if self._began is None and set(listener.heard.split()) - {UNKNOWN}:
             self._began = frame.at - ONSET
-        if text is None and self._began is not None and frame.at - self._began > LONGEST:
+        if text is None and self._over(listener, frame.at):
             text = listener.finish()
         if text is not None:
             self._ended(text, frame.at)
+
+    def _over(self, listener: Listener, at: float) -> bool:
+        """Nothing more is to come: too long for a command, or nothing followed the address."""
+        alone = listener.before == self._words.wake
+        if listener.before and not listener.heard:
+            if self._waits is None:
+                self._waits = at
+                if alone:
+                    self._woken_until = at + WOKEN_SECONDS
+            self._began = at - ONSET
+            return at - self._waits > (WOKEN_SECONDS if alone else BREATH_SECONDS)
+        self._waits = None
+        return self._began is not None and at - self._began > LONGEST
 
     def _ready(self, frame: Frame) -> Listener:
         """The listener of this utterance, a new one if it has not begun and the mode changed."""
         how = Listening(self._mode, frame.at < self._woken_until, frame.rate)
         if self._listener is None or (self._began is None and how != self._how):
             self._how = how
-            self._listener = Listener(
-                self._model, self._grammar(how), self._whole(how), rate=frame.rate
-            )
+            self._listener = self._new(how)
             for block in self._before:
                 self._listener.feed(block)
         return self._listener
 
-    def _grammar(self, how: Listening) -> list[str]:
-        key = how.mode, how.woken
-        if key not in self._grammars:
-            phrases = grammar(self._words, self._names, how.mode)
-            if how.woken:
-                wake = f"{self._words.wake} "
-                phrases = [*phrases, *{p.removeprefix(wake) for p in phrases} - {*phrases}]
-            self._grammars[key] = phrases
-        return self._grammars[key]
+    def _new(self, how: Listening) -> Listener:
+        """For one utterance."""
+
+        def meaning(text: str) -> Intent | None:
+            meant = understand(text, self._words, self._names, how.mode, how.woken)
+            return meant if isinstance(meant, Intent) else None
+
+        def address(text: str) -> bool:
+            return is_address(self._addressed(text, how), self._words, self._names, how.mode)
+
+        return Listener(
+            self._model, self._language, meaning, self._whole(how), address, rate=how.rate
+        )
 
     def _whole(self, how: Listening) -> Callable[[str], bool]:
-        def whole(text: str) -> bool:
-            addressed = how.woken and not text.startswith(self._words.wake)
-            said = f"{self._words.wake} {text}" if addressed else text
-            return is_complete(said, self._words, self._names, how.mode)
+        return lambda text: is_complete(
+            self._addressed(text, how), self._words, self._names, how.mode
+        )
 
-        return whole
+    def _addressed(self, text: str, how: Listening) -> str:
+        """The key stands for the wake word."""
+        wake = self._words.wake
+        return f"{wake} {text.removeprefix(wake)}" if how.woken else text
 
     def _ended(self, text: str, at: float) -> None:
         how, began = self._how, self._began if self._began is not None else at - ONSET
         self._forget(keep_sound=not text)
         words = text.split()
         if text == self._words.wake:
-            self._woken_until = at + WOKEN_SECONDS
             return
         addressed = how.woken or words[:1] == [self._words.wake]
         if not set(words) - {UNKNOWN} or not (addressed or how.mode != "open"):
@@ -148,7 +176,7 @@ class Ears:
 
     def _forget(self, *, keep_sound: bool = False) -> None:
         """The next block begins a new utterance."""
-        self._listener = self._began = None
+        self._listener = self._began = self._waits = None
         if not keep_sound:
             self._before.clear()
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from assistant.core.events import Mode
-from assistant.core.intents import Names, Words, grammar, is_address, is_complete
+from assistant.core.intents import Intent, Names, Words, is_address, is_complete, understand
+from assistant.core.language import Language, language
 from assistant.core.script import Line
 from assistant.edges import wav_files
 from assistant.edges.recogniser import RATE, Listener, Model, Utterance, hear
@@ -52,14 +53,13 @@ class Worked:
 
 @dataclass(slots=True)
 class RecordedHearing:
-    """Recordings through the real recogniser, one grammar per mode."""
+    """Recordings through the real recogniser."""
 
     model: Model
     words: Words
     names: Names
     find: Callable[..., Path] = recording_for
     worked: Worked = field(default_factory=Worked)
-    _grammars: dict[Mode, list[str]] = field(default_factory=dict)
     _sounds: dict[Path, wav_files.Sound] = field(default_factory=dict)
 
     def sound(self, line: Line) -> wav_files.Sound:
@@ -79,21 +79,31 @@ class RecordedHearing:
 
     def hear_sound(self, sound: wav_files.Sound, mode: Mode) -> Utterance:
         """Decode any 16 kHz sound in this mode."""
+        listener = self.listener(mode)
         began = time.process_time()
-        listener = Listener(self.model, self.grammar(mode), lambda text: self._whole(text, mode))
-        utterance = hear(listener, with_floor(sound), self._address)
+        utterance = hear(listener, with_floor(sound))
         self.worked.work_seconds += time.process_time() - began
         self.worked.sound_seconds += sound.seconds
         return utterance
 
-    def grammar(self, mode: Mode) -> list[str]:
-        """The grammar of a mode, made once."""
-        if mode not in self._grammars:
-            self._grammars[mode] = grammar(self.words, self.names, mode)
-        return self._grammars[mode]
+    def listener(self, mode: Mode) -> Listener:
+        """Ready for one utterance in this mode."""
+        return Listener(
+            self.model,
+            self.language,
+            lambda text: self._meant(text, mode),
+            lambda text: self._whole(text, mode),
+            lambda text: is_address(text, self.words, self.names, mode),
+        )
 
-    def _address(self, text: str) -> bool:
-        return is_address(text, self.words, self.names)
+    @property
+    def language(self) -> Language:
+        """All that may be said."""
+        return language(self.words, self.names)
+
+    def _meant(self, text: str, mode: Mode) -> Intent | None:
+        meant = understand(text, self.words, self.names, mode, woken=False)
+        return meant if isinstance(meant, Intent) else None
 
     def _whole(self, text: str, mode: Mode) -> bool:
         return is_complete(text, self.words, self.names, mode)

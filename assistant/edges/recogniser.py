@@ -1,8 +1,9 @@
-"""Vosk: sound in 100 ms blocks -> the text of one utterance, in one listening mode.
+"""Vosk: sound in 100 ms blocks -> the text of one utterance.
 
-One recogniser per utterance (its grammar must not change while it runs). An utterance ends
-when the model's endpoint rules say so, or earlier: as soon as what was heard is one whole
-command that has stood still for a moment and that nothing longer can follow.
+One recogniser per utterance. It hears by the strict grammar of our whole language; which of its
+guesses counts is decided by what is a command now. An utterance ends when the model's endpoint
+rules say so, or earlier: as soon as what was heard is one whole command that has stood still for
+a moment and that nothing longer can follow.
 """
 
 from __future__ import annotations
@@ -13,10 +14,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from assistant.core.guesses import Guess, Meaning, choose
+from assistant.core.language import Language
+from assistant.edges import grammar_file
 from assistant.errors import ConfigError
 
 RATE = 16_000
 BLOCK = 1_600  # samples: 100 ms
+GUESSES = 8
+QUIET = -2  # below warnings: it warns of every utterance that has several guesses
 NEEDED = ("am/final.mdl", "conf/mfcc.conf", "conf/model.conf", "graph/HCLr.fst", "graph/Gr.fst")
 
 
@@ -44,13 +50,26 @@ class Model:
                 f"{folder}: no speech model here ({missing[0]} is missing); "
                 "give a folder with --model or reinstall the package"
             )
-        vosk = _vosk()
-        try:
-            self._model = vosk.Model(str(folder))
-        except Exception as error:
-            raise ConfigError(f"{folder}: the speech model does not load: {error}") from error
-        self._recogniser = vosk.KaldiRecognizer
+        self._vosk = _vosk()
         self.folder = folder
+        self._model = self._loaded(folder)
+        self._language: Language | None = None
+
+    def _loaded(self, folder: Path) -> Any:
+        try:
+            return self._vosk.Model(str(folder))
+        except Exception as error:
+            raise ConfigError(f"{self.folder}: the speech model does not load: {error}") from error
+
+    def speak(self, language: Language) -> None:
+        """Load the model with this language; a large model has its own and keeps it."""
+        if language is self._language or not (self.folder / grammar_file.GRAMMAR).exists():
+            return
+        vocabulary = grammar_file.read_vocabulary(self.folder)
+        self._model = None  # not two of them in memory
+        with grammar_file.model_that_speaks(language, self.folder, vocabulary) as folder:
+            self._model = self._loaded(folder)
+        self._language = language
 
     def knows(self, word: str) -> bool:
         """Whether a word is in the vocabulary. Unknown words would be dropped in silence."""
@@ -60,75 +79,84 @@ class Model:
         """The words it does not know, sorted."""
         return sorted(word for word in set(words) if not self.knows(word))
 
-    def recogniser(self, grammar: Sequence[str], rate: int = RATE) -> Any:
-        """A fresh recogniser for a grammar."""
-        if not grammar or not all(isinstance(phrase, str) and phrase for phrase in grammar):
-            raise ConfigError("an empty grammar would crash the recogniser: give phrases")
-        return self._recogniser(self._model, rate, json.dumps(list(grammar), ensure_ascii=False))
+    def recogniser(self, language: Language, rate: int = RATE) -> Any:
+        """A fresh recogniser for a language."""
+        self.speak(language)
+        recogniser = self._vosk.KaldiRecognizer(self._model, rate)
+        recogniser.SetMaxAlternatives(GUESSES)
+        return recogniser
 
 
 class Listener:
     """Hears one utterance at a time.
 
-    `complete` says whether a text is a whole command that nothing longer can follow; then the
-    utterance ends after `stable` blocks without a change instead of waiting for silence.
+    `meaning` says which command a text is now, if any. `complete` says whether a text is a whole
+    command that nothing longer can follow; then the utterance ends after `stable` blocks without
+    a change instead of waiting for silence. `address` says whether a text only names who is
+    meant: a breath after it may end a piece, and then the rest is waited for.
     """
 
     def __init__(
         self,
         model: Model,
-        grammar: Sequence[str],
+        language: Language,
+        meaning: Meaning,
         complete: Callable[[str], bool],
+        address: Callable[[str], bool] = lambda _: False,
         stable: int = 3,
         rate: int = RATE,
     ) -> None:
         """Ready for the first block."""
-        self._recogniser = model.recogniser(grammar, rate)
-        self._complete = complete
+        self._recogniser = model.recogniser(language, rate)
+        self._meaning, self._complete, self._address = meaning, complete, address
         self._stable = stable
         self._partial, self._unchanged = "", 0
+        self.before = ""  # who is meant, said before a breath
 
     def feed(self, block: bytes) -> str | None:
         """Take 16-bit mono samples; the text once the utterance has ended ("" = nothing heard)."""
         if self._recogniser.AcceptWaveform(block):
-            return _text(self._recogniser.Result(), "text")
-        partial = _text(self._recogniser.PartialResult(), "partial")
+            return self._piece(self._recogniser.Result())
+        partial = str(json.loads(self._recogniser.PartialResult()).get("partial", "")).strip()
         self._unchanged = self._unchanged + 1 if partial == self._partial else 0
         self._partial = partial
-        if partial and self._unchanged >= self._stable and self._complete(partial):
-            final = self.finish()
+        if partial and self._unchanged >= self._stable and self._complete(self._joined(partial)):
             # the last look may still change the words: then it was not that command
-            return final if final else partial
+            return self.finish() or partial
         return None
 
     @property
     def heard(self) -> str:
-        """What was heard of the utterance until now."""
+        """What was heard since the last breath."""
         return self._partial
 
     def finish(self) -> str:
         """End the utterance here."""
-        return _text(self._recogniser.FinalResult(), "text")
+        return self._joined(self._chosen(self._recogniser.FinalResult()))
+
+    def _piece(self, result: str) -> str | None:
+        text, self._partial = self._chosen(result), ""
+        whole = self._joined(text)
+        if (text and self._address(whole)) or (self.before and not text):
+            self.before = whole
+            return None
+        return whole
+
+    def _chosen(self, result: str) -> str:
+        return choose(_guesses(result), lambda text: self._meaning(self._joined(text)))
+
+    def _joined(self, text: str) -> str:
+        return f"{self.before} {text}".strip()
 
 
-def hear(
-    listener: Listener, samples: bytes, address: Callable[[str], bool] = lambda _: False
-) -> Utterance:
-    """What a recording says, as one utterance with the moment it was known.
-
-    A breath after the wake word or the chair may end a piece: while the text is only an
-    `address` the rest is waited for, so that a command said in two breaths loses nothing.
-    """
-    pieces: list[str] = []
+def hear(listener: Listener, samples: bytes) -> Utterance:
+    """What a recording says, as one utterance with the moment it was known."""
     used = 0
     for block in blocks(samples):
         used += len(block) // 2
-        text = listener.feed(block)
-        if text:
-            pieces.append(text)
-            if not address(" ".join(pieces)):
-                return Utterance(" ".join(pieces), used)
-    return Utterance(" ".join([*pieces, listener.finish()]).strip(), used)
+        if text := listener.feed(block):
+            return Utterance(text, used)
+    return Utterance(listener.finish(), used)
 
 
 def blocks(samples: bytes) -> Iterator[bytes]:
@@ -137,13 +165,18 @@ def blocks(samples: bytes) -> Iterator[bytes]:
         yield samples[start : start + 2 * BLOCK]
 
 
-def _text(result: str, key: str) -> str:
-    return str(json.loads(result).get(key, "")).strip()
+def _guesses(result: str) -> list[Guess]:
+    """Best first; a text that differs only in its silences comes once."""
+    said = json.loads(result)
+    found: dict[str, float] = {}
+    for guess in said.get("alternatives", [{"text": said.get("text", ""), "confidence": 0.0}]):
+        found.setdefault(str(guess["text"]).strip(), float(guess["confidence"]))
+    return list(found.items())
 
 
 def _vosk() -> Any:
     """The wheel, quiet: it logs to standard error by itself."""
     import vosk
 
-    vosk.SetLogLevel(-1)
+    vosk.SetLogLevel(QUIET)
     return vosk

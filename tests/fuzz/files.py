@@ -14,7 +14,7 @@ from assistant.core import plan_head, plan_sheet
 from assistant.core.client_card import Card
 from assistant.core.events import Say
 from assistant.core.head import Head
-from assistant.core.intents import grammar
+from assistant.core.language import language
 from assistant.core.mix_sheet import mix_sheet
 from assistant.core.plan_check import faults
 from assistant.core.plan_greedy import greedy
@@ -115,7 +115,7 @@ def commands(data: bytes) -> None:
 
     def use(path: Path) -> None:
         words = word_files.load_commands.__wrapped__(path)
-        grammar(words, names_of(words, shipped_recipes(), 4), "open")
+        language(words, names_of(words, shipped_recipes(), 4))
 
     _read(use, data)
 

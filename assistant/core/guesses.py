@@ -1,0 +1,46 @@
+"""Which of the recogniser's guesses counts?
+
+The best one that is a command now, if it is about as good as the best of all. If another command
+is about as good, the two are written with `[or]` between them, and whoever reads it has to ask.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from assistant.core import numbers
+from assistant.core.intents import EITHER, Intent
+
+# In nats of the recogniser's score; chosen on tuning recordings, see tests/bench/LISTENING.md.
+BEHIND_TALK = 1.0
+TOO_CLOSE = 1.5
+
+Guess = tuple[str, float]  # a text and its score, the higher the likelier
+Meaning = Callable[[str], Intent | None]  # the command that a text is now, if it is one
+
+
+def choose(guesses: Sequence[Guess], meaning: Meaning) -> str:
+    """The text to act on, from guesses with the best first; "" if there are none."""
+    if not guesses:
+        return ""
+    best = guesses[0][1]
+    commands = [
+        (text, score, meant) for text, score in guesses if (meant := meaning(text)) is not None
+    ]
+    if not commands or best - commands[0][1] > BEHIND_TALK:
+        return guesses[0][0]
+    text, score, meant = commands[0]
+    for rival, close, other in commands[1:]:
+        if score - close <= TOO_CLOSE and other != meant and not asked_anyway(meant, other):
+            return f"{text} {EITHER} {rival}"
+    return text
+
+
+def asked_anyway(one: Intent, other: Intent) -> bool:
+    """ "Give it thirteen" and "give it thirty": the core asks, or takes the one that fits."""
+    if one.name != "give_it" or one.number is None or other.number is None:
+        return False
+    return replace(one, number=other.number) == other and (
+        other.number in numbers.sound_alikes(one.number)
+    )

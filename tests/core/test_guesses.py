@@ -1,0 +1,59 @@
+"""Which of the recogniser's guesses counts?"""
+
+from __future__ import annotations
+
+import pytest
+
+from assistant.core.guesses import BEHIND_TALK, TOO_CLOSE, choose
+from assistant.core.intents import Chatter, Intent, Unclear, understand
+from assistant.core.salon import names_of
+from assistant.edges import recipe_files
+from assistant.edges.word_files import load_commands
+
+WORDS = load_commands()
+NAMES = names_of(WORDS, recipe_files.load_all()[0], 4)
+
+
+def meaning(text: str) -> Intent | None:
+    meant = understand(text, WORDS, NAMES, "check", woken=False)
+    return meant if isinstance(meant, Intent) else None
+
+
+def chosen(*guesses: tuple[str, float]) -> str:
+    return choose(guesses, meaning)
+
+
+def test_nothing_heard_is_nothing() -> None:
+    assert chosen() == ""
+
+
+def test_a_command_just_behind_talk_counts_and_one_far_behind_does_not() -> None:
+    talk = ("juniper crown is [unk]", 9.0)
+    assert chosen(talk, ("juniper crown is on", 9.0 - BEHIND_TALK)) == "juniper crown is on"
+    assert chosen(talk, ("juniper crown is on", 8.9 - BEHIND_TALK)) == talk[0]
+
+
+def test_two_commands_that_close_are_asked_and_never_guessed() -> None:
+    best, close = ("juniper nape is on", 9.0), ("juniper ends is on", 9.0 - TOO_CLOSE)
+    both = chosen(best, close)
+    assert both == "juniper nape is on [or] juniper ends is on"
+    assert understand(both, WORDS, NAMES, "open", woken=False) == Unclear("nape is on")
+    assert chosen(best, (close[0], close[1] - 0.1)) == best[0]
+
+
+def test_an_answer_that_is_doubtful_is_asked_too() -> None:
+    both = chosen(("give it forty", 9.0), ("give it forty five", 8.9))
+    assert understand(both, WORDS, NAMES, "check", woken=False) == Unclear("give it forty")
+    assert understand(both, WORDS, NAMES, "open", woken=False) == Chatter()
+
+
+def test_two_ways_to_say_the_same_are_no_doubt() -> None:
+    assert chosen(("give it twenty five", 9.0), ("give it two five", 8.9)) == "give it twenty five"
+
+
+@pytest.mark.parametrize("pair", [("thirteen", "thirty"), ("ninety", "nineteen")])
+def test_give_it_asks_by_itself_which_number_was_meant(pair: tuple[str, str]) -> None:
+    one, other = pair
+    assert chosen((f"give it {one}", 9.0), (f"give it {other}", 8.9)) == f"give it {one}"
+    tests = [(f"juniper clear test {number} days ago", 9.0) for number in pair]
+    assert "[or]" in chosen(*tests)

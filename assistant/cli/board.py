@@ -22,7 +22,7 @@ from assistant.edges.board_feed import Feed
 from assistant.edges.board_reader import News
 from assistant.edges.clock import boottime
 from assistant.edges.paced_clock import PacedClock
-from assistant.errors import DeviceError
+from assistant.errors import ConfigError, DeviceError
 
 ABOUT = """\
 Shows every chair at a glance: the step, each zone's bar with its check, target and limit, what
@@ -95,6 +95,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Play a rehearsal on a board, or look at the board of the session that runs here."""
+    if chosen.terminal and chosen.network is not None:
+        raise ConfigError("--terminal would draw over the pairing codes: leave out it or --network")
     if chosen.rehearse is not None:
         return _rehearse(chosen)
     if chosen.link is not None:

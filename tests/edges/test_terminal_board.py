@@ -103,6 +103,11 @@ def test_without_a_session_one_line_says_what_to_do(capsys: pytest.CaptureFixtur
     assert len(said.splitlines()) == 1
 
 
+def test_pairing_codes_are_not_drawn_over(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["board", "--rehearse", "--terminal", "--network"]) == 1
+    assert "leave out" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("words", [["--speed", "0"], ["--speed", "x"], ["--board-port", "80"]])
 def test_wrong_usage_is_exit_2(words: list[str]) -> None:
     with pytest.raises(SystemExit) as ended:

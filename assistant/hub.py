@@ -213,7 +213,11 @@ class Hub:
                 self.failures += 1
                 log.exception("effect failed: %r", effect)
         for watcher in self._watchers:
-            watcher(event, effects)
+            try:
+                watcher(event, effects)
+            except Exception:  # whoever looks on must not stop the clocks
+                self.failures += 1
+                log.exception("watching failed: %r", event)
 
     def _carry_out_one(self, effect: Effect) -> None:
         match effect:

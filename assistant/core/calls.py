@@ -163,9 +163,14 @@ class CallTable:
         return min((m for m in moments if now < m < _NEVER), default=None)
 
     def heard(self, chair: int | None, now: float) -> list[Alarm]:
-        """ "Heard": advice is settled, the rest is silent for a minute. Those that sounded."""
+        """ "Heard": advice is settled, the rest is silent for a minute. Those that sounded.
+
+        Chair 0 is the room: a lost device.
+        """
         sounded = [
-            c for c in self._calls.values() if c.said and (chair is None or c.alarm.chair == chair)
+            call
+            for call in self._calls.values()
+            if call.said and (chair is None or (call.alarm.chair or 0) == chair)
         ]
         for call in sounded:
             call.next_at = _NEVER if call.alarm.kind in ADVICE else now + HEARD_PAUSES

@@ -72,7 +72,7 @@ class Heard:
 
 @dataclass(frozen=True, slots=True)
 class Touched:
-    """A large button on the board: "heard" or "rinsing" for one chair."""
+    """A large button on the board: "heard" or "rinsing" for one chair; chair 0: heard, the room."""
 
     at: float
     chair: int

@@ -133,7 +133,8 @@ class Feed:
         if isinstance(event, Heard) and event.text:
             self._heard = _NUMBER.sub(r"\1 ...", event.text.replace(UNKNOWN, "..."))
         if isinstance(event, Touched):
-            self._heard = f"(pressed) chair {event.chair} {event.intent}"
+            where = f"chair {event.chair} " if event.chair else ""
+            self._heard = f"(pressed) {where}{event.intent}"
             self._answer = said.strip()
         self._said = said.strip() or self._said
         self.ask()

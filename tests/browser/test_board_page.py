@@ -136,6 +136,9 @@ def test_a_lost_microphone_and_the_last_words_are_shown(page: Page, session: Ses
     has(page, "#sound.lost", "✗ LOST: microphone")
     has(page, "#said", "Microphone lost. Clocks go on.")
     has(page, "#next .what", "microphone lost")
+    page.get_by_role("button", name="Heard, the room").tap()  # nobody can say it now
+    has(page, "#room small", "Noted.")
+    assert session.hub.salon.calls.next_moment(session.clock.now()) is None
 
 
 # ---------------------------------------------------------------- the presses

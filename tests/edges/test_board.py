@@ -179,6 +179,22 @@ def test_heard_acknowledges_a_call_as_the_spoken_word_does(session: Session, boa
     assert session.hub.salon.calls.next_moment(session.clock.now()) == pytest.approx(661, abs=0.1)
 
 
+def test_a_lost_microphone_is_acknowledged_by_touch_and_nothing_else_with_it(
+    session: Session, board: Board
+) -> None:
+    session.head()
+    session.to("10:01")
+    session.lose()
+    calls, now = session.hub.salon.calls, session.clock.now
+    assert calls.next_moment(now()) == pytest.approx(630, abs=0.1)  # the nape, as before
+    assert ask(board, "POST", "/touch", '{"chair": 0, "button": "heard"}')[2] == {"said": "Noted."}
+    assert calls.next_moment(now()) == pytest.approx(630, abs=0.1)
+    session.to("10:40")
+    session.to("12:40")
+    assert session.hub.salon.lost
+    assert [call.kind for call in calls.up() if call.chair is None] == ["microphone"]
+
+
 def test_rinsing_is_noted_for_that_chair(session: Session, board: Board) -> None:
     session.head()
     session.to("13:10")
@@ -224,6 +240,7 @@ def test_a_press_that_nobody_takes_is_refused_and_never_done_later(
         ("POST", "/touch", "[" * 900, {}, 400),
         ("POST", "/touch", '{"chair": true, "button": "heard"}', {}, 400),
         ("POST", "/touch", '{"chair": 13, "button": "heard"}', {}, 400),
+        ("POST", "/touch", '{"chair": 0, "button": "rinsing"}', {}, 400),
         ("POST", "/touch", '{"chair": 1, "button": "stop clock"}', {}, 400),
         ("GET", "/touch", "", {}, 404),  # a change by GET
         ("GET", "/pair", "", {}, 404),

@@ -93,6 +93,21 @@ def test_a_disk_that_lives_on_its_reserve_is_spoken_too(tmp_path: Path) -> None:
     assert sum(isinstance(event, DeviceLost) for event in session.events) == 1
 
 
+def test_who_looks_on_and_fails_stops_nothing(tmp_path: Path) -> None:
+    session = _Session(tmp_path, FaultyFiles())
+    looked: list[Event] = []
+
+    def look(event: Event, effects: object) -> None:
+        looked.append(event)
+        raise RuntimeError("a board that fails")
+
+    session.hub.watch(look)
+    session.zone_on()
+    session.until(21 * 60.0)
+    assert session.hub.failures == len(looked) > 10
+    assert "Limit" in session.said()
+
+
 def test_a_sentence_that_cannot_be_made_stops_nothing(tmp_path: Path) -> None:
     good = load_phrases()
     without_hello = {name: text for name, text in good.phrases.items() if name != "hello"}

@@ -64,20 +64,22 @@ function makeHead(chair) {
   make(box, "div", "zones");
   make(box, "p", "rest");
   const buttons = make(box, "div", "buttons");
-  const aloud = make(box, "output", "unseen"); // for who hears the page: the button shows it too
-  for (const [button, text] of BUTTONS) {
-    const node = make(buttons, "button", button, text);
-    node.type = "button";
-    node.setAttribute("aria-label", `${text}, chair ${chair}`);
-    const answer = make(node, "small");
-    pressable(node, () => press(chair, button, (words) => {
-      set(answer, words);
-      set(aloud, words && `${text}: ${words}`);
-    }));
-  }
+  for (const [button, text] of BUTTONS) makeButton(buttons, chair, button, text);
   const after = [...by("heads").children].find((other) => Number(other.dataset.chair) > chair);
   if (after) after.before(box);
   return box;
+}
+
+function makeButton(parent, chair, button, text) {
+  const node = make(parent, "button", button, text);
+  node.type = "button";
+  node.setAttribute("aria-label", `${text}, ${chair === 0 ? "the room" : `chair ${chair}`}`);
+  const answer = make(node, "small");
+  const aloud = make(parent, "output", "unseen"); // for who hears the page
+  pressable(node, () => press(chair, button, (words) => {
+    set(answer, words);
+    set(aloud, words && `${text}: ${words}`);
+  }));
 }
 
 function drawHead(box, head, now) {
@@ -107,6 +109,7 @@ function drawFoot(now) {
   const pause = quiet > now ? `, calls quiet for ${clock(quiet - now)}` : "";
   set(by("sound"), (lost.length ? `✗ LOST: ${lost.join(", ")}` : "✓ microphone ✓ sound") + pause);
   by("sound").classList.toggle("lost", lost.length > 0);
+  by("room").hidden = lost.length === 0 || role !== "operator";
   set(by("heard"), frame.heard || "-");
   set(by("said"), frame.said || "-");
 }
@@ -218,6 +221,8 @@ async function askToPair() {
   }
 }
 
+// a lost microphone cannot be told "heard" by voice
+makeButton(by("room"), 0, "heard", "Heard");
 by("again").addEventListener("click", askToPair);
 by("pair").addEventListener("submit", async (event) => {
   event.preventDefault();

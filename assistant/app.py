@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -159,11 +160,19 @@ class Chair:
 
 
 def live_book(settings: Settings, recipes: Path | None = None) -> Book:
-    """The book with the salon's own wake word."""
+    """The book with the salon's own wake word; `ConfigError` if that is said otherwise too."""
     book = read_book(recipes)
-    if not settings.wake_word:
+    wake = settings.wake_word
+    if not wake or wake == book.words.wake:
         return book
-    return replace(book, words=replace(book.words, wake=settings.wake_word))
+    commands = every_word(book.words, book.names(settings.chairs))
+    said = set(re.findall("[a-z']+", " ".join(book.phrases.phrases.values()).lower()))
+    if wake in commands | said:
+        raise ConfigError(
+            f"settings: the wake word {wake!r} is also a word that is said: "
+            f"choose one that is not, such as {book.words.wake}"
+        )
+    return replace(book, words=replace(book.words, wake=wake))
 
 
 def fixed_phrases(book: Book) -> tuple[str, ...]:

@@ -26,6 +26,12 @@ from assistant.edges.wav_files import Sound
 from assistant.errors import ConfigError, DeviceError
 
 VOICE = "gmw/en"
+# espeak-ng's English ones: it says nothing of a name it does not know, and another language reads
+# our sentences as nobody understands them
+VOICES = tuple(
+    "gmw/en gmw/en-us gmw/en-us-nyc gmw/en-gb-x-rp gmw/en-gb-scotland gmw/en-gb-x-gbclan "
+    "gmw/en-gb-x-gbcwmd gmw/en-029".split()
+)
 WORDS_PER_MINUTE = 165
 RATE = 22_050  # what espeak-ng makes
 MEND = "'pip install espeakng-loader' or 'apt install espeak-ng'"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -27,7 +28,7 @@ class Settings:
     `alert_test_days_min`/`_max`: when an alert test counts in this salon. `people` and `basins`:
     hands and basins for "can I start chair three now". `microphone`, `loudspeaker`: a part of
     the device's name as `swatchword soundcheck` lists it; empty: the system's own choice.
-    `headset` yes: you may speak while it speaks. `voice`: a voice of espeak-ng.
+    `headset` yes: you may speak while it speaks. `voice`: an English voice of espeak-ng.
     `words_per_minute` 80 to 300. `trainee`: a pseudonym, whoever is taught in this salon's
     sessions; empty: nobody. `folder`: where sessions are kept; empty: the platform's own.
     """
@@ -72,7 +73,7 @@ basins: 1
 # microphone: USB            # a part of the name that 'swatchword soundcheck' lists
 # loudspeaker: HDMI
 headset: no                  # yes: you may speak while it speaks
-voice: {renderer.VOICE}                # a voice of espeak-ng
+voice: {renderer.VOICE}                # or gmw/en-us, gmw/en-gb-x-rp, gmw/en-gb-scotland ...
 words_per_minute: {renderer.WORDS_PER_MINUTE}        # {SLOWEST} to {FASTEST}
 # trainee: robin             # a pseudonym: steps are told with their reasons, then asked
 # folder: ~/salon            # where sessions are kept
@@ -154,6 +155,11 @@ def problems(settings: Settings) -> list[tuple[KeyPath, str, str]]:
     if settings.alert_test_days_min > settings.alert_test_days_max:
         what = "alert_test_days_min is later than alert_test_days_max"
         found.append((("alert_test_days_min",), what, "write the smaller one first"))
-    if len(settings.wake_word.split()) > 1 or settings.wake_word != settings.wake_word.lower():
+    if settings.wake_word and not re.fullmatch(r"[a-z']+", settings.wake_word):
         found.append((("wake_word",), "the wake word is one word", "write it in small letters"))
+    if settings.voice not in renderer.VOICES:
+        what = f"there is no English voice {settings.voice!r}"
+        found.append((("voice",), what, f"write one of {', '.join(renderer.VOICES)}"))
+    if settings.folder and not Path(settings.folder).expanduser().is_absolute():
+        found.append((("folder",), "the folder is not a whole path", "begin it with / or ~"))
     return found

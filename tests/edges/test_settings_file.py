@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from itertools import combinations
 from pathlib import Path
 
 import pytest
 
+from assistant import app
 from assistant.edges import checking, settings_file
+from assistant.edges.renderer import VOICES, Renderer
 from assistant.edges.settings_file import EXAMPLE, Settings
 from assistant.errors import ConfigError
 
@@ -35,7 +38,18 @@ def test_the_example_reads_as_shipped_and_shows_every_key(tmp_path: Path) -> Non
         ("microfone: USB", "did you mean 'microphone'"),
         ("alert_test_days_min: 200", "later than alert_test_days_max"),
         ("wake_word: hey there", "one word"),
+        ("wake_word: Juniper", "small letters"),
+        ("wake_word: 12", "small letters"),
         ("words_per_minute: 900", "write 80 to 300"),
+        ("words_per_minute: fast", "not a whole number"),
+        ("people: 0", "write 1 to 12"),
+        ("basins: 99", "write 1 to 12"),
+        ("voice: de", "no English voice 'de'"),
+        ("voice: klingon", "write one of gmw/en, gmw/en-us"),
+        ("microphone:", "nothing is written here"),
+        ("folder: salon", "begin it with / or ~"),
+        ("chairs: [1]", "expected one value"),
+        ("headset: on", "neither yes nor no"),
     ],
 )
 def test_a_wrong_line_is_told_with_its_number(tmp_path: Path, line: str, told: str) -> None:
@@ -43,6 +57,24 @@ def test_a_wrong_line_is_told_with_its_number(tmp_path: Path, line: str, told: s
     path.write_text(f"version: 1\n{line}\n", encoding="utf-8")
     with pytest.raises(ConfigError, match=rf"settings\.yaml:2: .*({told})"):
         settings_file.load(path)
+
+
+@pytest.mark.parametrize("word", ["crown", "chair", "swatchword", "clocks", "reaction"])
+def test_a_wake_word_that_is_said_otherwise_is_refused(word: str) -> None:
+    """We would wake at our own sentence, or at a command said to nobody."""
+    with pytest.raises(ConfigError, match=f"'{word}' is also a word that is said"):
+        app.live_book(Settings(wake_word=word))
+
+
+def test_another_wake_word_is_taken() -> None:
+    assert app.live_book(Settings(wake_word="tangerine")).words.wake == "tangerine"
+
+
+def test_every_voice_that_may_be_named_speaks_in_its_own_way() -> None:
+    """A name that espeak-ng does not know sounds like the default, without a word of trouble."""
+    sounds = [Renderer(voice).render("Nape. Limit. Rinse now.").samples for voice in VOICES]
+    assert all(one != other for one, other in combinations(sounds, 2))
+    assert not any(settings_file.problems(Settings(voice=voice)) for voice in VOICES)
 
 
 def test_a_named_file_must_be_there(tmp_path: Path) -> None:

@@ -42,10 +42,11 @@ class Room:
         self.opened: list[SilentLoudspeaker] = []
         self.cannot_open = False
         self.user_speaks = False
+        self.noise = 0.0
         self.gate = Gate()
         self.voice = Voice(
             self, "", hums, self.gate, now=self.now, tell=self.told.append,
-            user_speaks=lambda: self.user_speaks, noise=lambda: 0.0,
+            user_speaks=lambda: self.user_speaks, noise=lambda: self.noise,
         )  # fmt: skip
 
     def now(self) -> float:
@@ -263,6 +264,35 @@ def test_volume_grows_with_the_noise_up_to_a_cap() -> None:
     assert volume(-80.0) == SOFT
     assert SOFT < volume(-45.0) < volume(-35.0) < LOUD
     assert volume(-10.0) == LOUD
+
+
+def test_it_speaks_softer_in_a_quiet_room(room: Room) -> None:
+    """The loudness that the ears measured when the sentence began."""
+    room.noise = -80.0
+    room.say(1, "a")
+    room.ends(1)
+    assert max(room.opened[0].taken) == round(1000 * SOFT)
+    room.noise = -20.0
+    room.say(2, "a")
+    room.ends(2)
+    assert max(room.opened[0].taken) == round(1000 * LOUD)
+
+
+def test_a_sentence_that_cannot_be_made_at_all_is_told_and_the_next_one_sounds(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever goes wrong in making it: the voice's thread must not end."""
+    before = hums("x")
+
+    def broken(text: str) -> Rendered:
+        if text == "bad":
+            raise MemoryError
+        return before
+
+    monkeypatch.setattr(room.voice, "_render", broken)
+    room.say(1, "bad")
+    room.say(2, "a")
+    assert room.ends(2) == [(1, "failed"), (2, "played")]
 
 
 def test_what_was_said_before_a_restart_is_not_said_again(room: Room) -> None:

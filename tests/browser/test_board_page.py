@@ -276,7 +276,7 @@ def test_letters_and_targets_are_large_enough(page: Page, session: Session) -> N
     assert arc[".chair"] >= 16
     assert arc[".what"] >= 10
     for one in ("heard", "rinsing"):
-        box = page.locator(f"button.{one}").bounding_box()
+        box = page.locator(f"section button.{one}").bounding_box()
         assert box is not None
         # WCAG 2.2, 2.5.5: 44 pixels; a knuckle is about 20 mm (from memory): 16 mm and slop
         assert min(box["width"], box["height"]) >= 44

@@ -42,7 +42,7 @@ The first five minutes:
      "juniper, nape is on"          the clock of the nape runs
   7. "juniper, how long"            any time; "juniper, what can I say" helps
      "juniper, undo that"           takes the last thing back, within a minute
-  8. when it calls "Check a strand": "ready", "not ready" or "give it five"
+  8. when it calls "Check a strand": "it is ready", "not ready" or "give it five"
   9. "juniper, rinsing now", "juniper, all rinsed"; Ctrl-C ends the session
 Enter, space or a pedal that types one of them stands for the wake word. With two clients name
 the chair first: "juniper, chair two, crown is on".

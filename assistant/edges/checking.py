@@ -113,11 +113,14 @@ def _command_words(file: CommandFile, knows: Knows | None) -> Iterator[Told]:
     yield from _unknown(("wake",), [file.wake], knows)
     for name, entry in file.commands.items():
         for index, phrase in enumerate(entry.phrases):
-            words = [word for word in phrase.split() if not word.startswith("{")]
-            yield from _unknown(("commands", name, "phrases", index), words, knows)
+            yield from _unknown(("commands", name, "phrases", index), _own_words(phrase), knows)
     for key in ("notes", "decoys"):
         for index, phrase in enumerate(getattr(file, key)):
-            yield from _unknown((key, index), phrase.split(), knows)
+            yield from _unknown((key, index), _own_words(phrase), knows)
+
+
+def _own_words(phrase: str) -> list[str]:
+    return [word for word in phrase.split() if not word.startswith("{")]
 
 
 def phrase_problems(file: PhraseFile) -> list[Told]:

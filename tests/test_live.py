@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from assistant import app
-from assistant.core.events import DeviceBack, DeviceLost, Event, Heard, SpeechDone
+from assistant.core.events import DeviceBack, DeviceLost, Event, Heard, Priority, Say, SpeechDone
 from assistant.edges import recordings, wav_files
 from assistant.edges.clock import VirtualClock
 from assistant.edges.journal import latest, read
@@ -40,9 +40,11 @@ class Session:
         room: PlayedRoom,
         *,
         resume: Path | None = None,
+        headset: bool = False,
     ) -> None:
         self.room, self.clock = room, VirtualClock()
-        chair = app.Chair(model, room, renderer.rendered, Settings(), self.clock)
+        settings = Settings(headset=headset)
+        chair = app.Chair(model, room, renderer.rendered, settings, self.clock)
         self.live: Live = app.live_session(chair, app.read_book(), folder, resume)
         self.events: list[Event] = []
         self.live.parts.hub.watch(lambda event, effects: self.events.append(event))
@@ -68,8 +70,8 @@ Make = Callable[..., Session]
 
 @pytest.fixture
 def make(model: Model, renderer: Renderer, tmp_path: Path) -> Make:
-    def made(room: PlayedRoom, resume: Path | None = None) -> Session:
-        return Session(model, renderer, tmp_path, room, resume=resume)
+    def made(room: PlayedRoom, resume: Path | None = None, *, headset: bool = False) -> Session:
+        return Session(model, renderer, tmp_path, room, resume=resume, headset=headset)
 
     return made
 
@@ -124,6 +126,31 @@ def test_own_speech_alone_triggers_nothing(make: Make) -> None:
     spoken = [e for e in session.events if isinstance(e, SpeechDone)]
     assert len(spoken) >= 5
     assert session.heard() == ["juniper what can i say"] * 4
+
+
+@pytest.mark.parametrize(("headset", "heard"), [(True, [START]), (False, [])])
+def test_only_by_headset_one_may_speak_while_it_speaks(
+    make: Make, headset: bool, heard: list[str]
+) -> None:
+    """The greeting lasts four seconds; a headset's microphone hears it 20 dB down."""
+    session = make(PlayedRoom(echo=0.1), headset=headset)
+    session.play(START, 1.5)
+    session.run(6.0)
+    spoken = [e.at for e in session.events if isinstance(e, SpeechDone)]
+    assert spoken[0] > 3.0
+    assert session.heard() == heard
+
+
+def test_a_call_of_tones_leaves_a_command_its_hearing(make: Make) -> None:
+    """Priority 1 sounds every ten seconds; by turns it is a tone, which shuts no ear."""
+    session = make(PlayedRoom(echo=0.3))
+    tone = Say(99, Priority.LIMIT, 1, "call_limit", tone_only=True)
+    session.at(6.4, lambda: session.live.parts.voice.say(tone, ""))
+    session.play(START, 6.0)
+    session.run(12.0)
+    ended = [e for e in session.events if isinstance(e, SpeechDone) and e.say == 99]
+    assert [e.outcome for e in ended] == ["played"]
+    assert session.heard() == [START]
 
 
 def _ask(at: float) -> Heard:

@@ -7,8 +7,6 @@ key does; "<wake>, chair two" waits a breath for the rest.
 
 from __future__ import annotations
 
-import math
-from array import array
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -25,6 +23,8 @@ from assistant.core.intents import (
 )
 from assistant.core.language import language
 from assistant.edges.gate import Gate
+from assistant.edges.level import QUIETEST
+from assistant.edges.level import loudness as loudness
 from assistant.edges.microphone import Frame
 from assistant.edges.recogniser import Listener, Model
 
@@ -35,7 +35,6 @@ LONGEST = 12.0  # seconds: no command is longer, talk is
 BLOCK_SECONDS = 0.1
 BEFORE = 3  # blocks that a new recogniser hears again, so that no first sound is cut
 LEVELS = 100  # blocks whose loudness is remembered: ten seconds
-QUIETEST = -90.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +100,9 @@ class Ears:
             return
         self._levels.append(loudness(frame.samples))
         listener = self._ready(frame)
-        text = listener.feed(frame.samples)
-        self._before.append(frame.samples)
+        samples = self._gate.without_leak(frame.samples, frame.at - BLOCK_SECONDS, frame.at)
+        text = listener.feed(samples)
+        self._before.append(samples)
         if self._began is None and set(listener.heard.split()) - {UNKNOWN}:
             self._began = frame.at - ONSET
         if text is None and self._over(listener, frame.at):
@@ -179,10 +179,3 @@ class Ears:
         self._listener = self._began = self._waits = None
         if not keep_sound:
             self._before.clear()
-
-
-def loudness(samples: bytes) -> float:
-    """Of 16-bit sound, in dB of full scale."""
-    values = array("h", samples[: len(samples) // 2 * 2])
-    power = sum(value * value for value in values) / max(1, len(values))
-    return max(QUIETEST, 10 * math.log10(power / 32768**2)) if power else QUIETEST

@@ -1,7 +1,8 @@
 """May what the microphone hears be our own voice? Shut while our words sound and for a tail after.
 
 Tones do not shut it: they are no words. With a headset the stylist may break in: the gate stays
-open, and what is turned away is what repeats our words of that moment, or is no whole command.
+open: what is no louder than our own voice leaking into its microphone is made soft, and turned
+away is what repeats our words of that moment, or is no whole command.
 """
 
 from __future__ import annotations
@@ -9,10 +10,18 @@ from __future__ import annotations
 import threading
 from collections import deque
 from dataclasses import dataclass
+from statistics import median
+
+from assistant.edges.level import loudness, softer
 
 TAIL = 0.4  # seconds in which the room still answers
 REPEATS = 0.5  # of the words heard are ours of that moment: then it is our own sentence
 NEAR = 1.0  # seconds by which a word may sound beside its place in the sentence
+LEAKS = 100  # blocks of our own speech whose loudness is remembered: ten seconds
+LEAST_LEAKS = 10
+LOUDER = 12.0  # dB above the middle of the leak: louder is not our voice
+WORD_ENDS = 0.3  # seconds after something loud: a soft end of a word is theirs too
+SOFTER = 4  # halvings
 REMEMBERED = 4  # sentences: an utterance may span several
 
 
@@ -44,6 +53,8 @@ class Gate:
         self._headset = headset
         self._lock = threading.Lock()
         self._spoken: deque[Spoken] = deque(maxlen=REMEMBERED)
+        self._leaks: deque[float] = deque(maxlen=LEAKS)
+        self._theirs_until = float("-inf")
 
     def speaks(self, at: float, text: str, seconds: float) -> None:
         """The words of a sentence begin to sound."""
@@ -59,6 +70,17 @@ class Gate:
     def shut(self, start: float, end: float) -> bool:
         """Whether sound of this span must not be listened to."""
         return not self._headset and bool(self._sounding(start, end))
+
+    def without_leak(self, samples: bytes, start: float, end: float) -> bytes:
+        """By headset, while we speak: softer if it may be our own voice."""
+        if not self._headset or not self._sounding(start, end):
+            return samples
+        level = loudness(samples)
+        self._leaks.append(level)
+        known = len(self._leaks) >= LEAST_LEAKS
+        if known and level > median(self._leaks) + LOUDER:
+            self._theirs_until = end + WORD_ENDS
+        return samples if start < self._theirs_until else softer(samples, SOFTER)
 
     def own(self, text: str, start: float, end: float, *, whole: bool) -> bool:
         """Whether an utterance of this span is what we said ourselves.

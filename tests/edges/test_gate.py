@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from array import array
+
 import pytest
 
-from assistant.edges.gate import TAIL, Gate
+from assistant.edges.gate import LEAST_LEAKS, LOUDER, SOFTER, TAIL, WORD_ENDS, Gate
+from assistant.edges.level import loudness, softer
 
 SENTENCE = "Nape ready. Seven minutes to the limit."
 LASTS = 3.5  # seconds
@@ -73,3 +76,35 @@ def test_an_utterance_over_two_sentences_is_held_against_both(headset: Gate) -> 
     headset.silent(13.5)
     headset.speaks(13.6, "Crown. Check a strand.", 2.0)
     assert headset.own("limit crown check", 12.5, 15.0, whole=True)
+
+
+def square(level: float) -> bytes:
+    """A tenth of a second of this loudness, in dB of full scale."""
+    height = round(32768 * 10 ** (level / 20))
+    return array("h", [height, -height] * 800).tobytes()
+
+
+def test_by_headset_our_leaking_voice_is_made_soft_and_a_louder_one_is_not(headset: Gate) -> None:
+    leak, theirs = square(-55.0), square(-55.0 + LOUDER + 3)
+    for block in range(LEAST_LEAKS + 1):
+        at = 10.0 + block / 10
+        assert headset.without_leak(leak, at, at + 0.1) == softer(leak, SOFTER)
+    end = at + 0.2
+    assert headset.without_leak(theirs, end - 0.1, end) == theirs
+    within, after = end + WORD_ENDS - 0.1, end + WORD_ENDS
+    assert headset.without_leak(leak, within, within + 0.1) == leak  # a soft end of their word
+    assert headset.without_leak(leak, after, after + 0.1) == softer(leak, SOFTER)
+
+
+def test_nothing_is_made_soft_while_we_are_silent_or_at_a_loudspeaker(
+    headset: Gate, loudspeaker: Gate
+) -> None:
+    block = square(-55.0)
+    headset.silent(13.5)
+    assert headset.without_leak(block, 14.0, 14.1) == block
+    assert loudspeaker.without_leak(block, 11.0, 11.1) == block
+
+
+def test_softer_is_six_decibels_for_each_halving() -> None:
+    """20 log10 of a half: 6.02."""
+    assert loudness(softer(square(-20.0), 4)) == pytest.approx(-20.0 - 24.08, abs=0.1)

@@ -21,14 +21,22 @@ _DIGIT = {word: value for value, word in enumerate(_SMALL[:10])}
 
 
 def spoken(number: int) -> str:
-    """ "thirty five" for 35; `ValueError` outside 0 to 999."""
-    if not 0 <= number <= 999:
+    """ "thirty five" for 35; `ValueError` below 0 and from a million on.
+
+    More than 999 is rare but happens: a visit of four years ago, a limit passed seventeen hours
+    ago. A sentence that cannot be made would be silence.
+    """
+    if not 0 <= number < 1_000_000:
         raise ValueError(f"{number} is not spoken as one number")
     if number < 20:
         return _SMALL[number]
     if number < 100:
         tens, rest = divmod(number, 10)
         return _TENS[tens] + (f" {_SMALL[rest]}" if rest else "")
+    if number >= 1000:
+        thousands, rest = divmod(number, 1000)
+        joined = "" if not rest else f" {spoken(rest)}" if rest >= 100 else f" and {spoken(rest)}"
+        return f"{spoken(thousands)} thousand{joined}"
     hundreds, rest = divmod(number, 100)
     return f"{_SMALL[hundreds]} hundred" + (f" and {spoken(rest)}" if rest else "")
 

@@ -18,6 +18,7 @@ from assistant.core.moment import Moment
 from assistant.errors import StoreError
 
 VERSION = 1
+_NOT_OURS = (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError)
 _READ_AS: dict[type, tuple[type, ...]] = {float: (int, float), str: (str,), bool: (bool,)}
 
 
@@ -98,7 +99,7 @@ def _record(body: dict[str, Any], path: Path) -> Record:
         if body["v"] != VERSION:
             raise ValueError(f"version {body['v']}")
         return Record(body["n"], _moment(body["moment"]), decode(body["event"]))
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+    except _NOT_OURS as error:
         raise StoreError(
             f"{path}: record {body['n']} is from another version of the program "
             f"({ascii(str(error)[:200])[1:-1]}): "

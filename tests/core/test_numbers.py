@@ -66,3 +66,18 @@ def test_a_whole_minute_is_not_lost_to_rounding(minute: int, start: float) -> No
 )
 def test_lengths(length: float, words: str) -> None:
     assert numbers.centimetres(length) == words
+
+
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [
+        (999, "nine hundred and ninety nine"),
+        (1000, "one thousand"),
+        (1011, "one thousand and eleven"),
+        (2570, "two thousand five hundred and seventy"),
+        (999_999, "nine hundred and ninety nine thousand nine hundred and ninety nine"),
+    ],
+)
+def test_large_numbers_are_spoken_too(number: int, words: str) -> None:
+    """British English says "and" before the last two figures (common practice)."""
+    assert numbers.spoken(number) == words

@@ -44,7 +44,7 @@ from tests.fuzz.files import shipped_recipes
 MODES: tuple[Mode, ...] = get_args(Mode)
 DEVICES: tuple[Device, ...] = get_args(Device)
 CHAIRS = 3
-LONGEST = 300  # steps of one conversation
+LONGEST = 80  # steps of one conversation
 OPENING = ("start root tap", *GATE, "root bowl is mixed", "starting nape", "nape is on")
 
 

@@ -35,7 +35,7 @@ from tests.edges.virtual_card import VirtualCard
 
 PARTS = ("silence", "noise", "speech", "own speech")
 AWAY = 6.0  # seconds that the microphone is gone
-SETTLED = 5.0  # seconds into a part after which nobody's words of the last one are still heard
+SETTLED = 12.0  # seconds into a part until nobody's words of the last one are still waited for
 ASKED = "juniper what can i say"
 ASK_EVERY = {"silence": 60, "noise": 60, "speech": 60, "own speech": 10}  # seconds
 NOISE_PEAK = 1500

@@ -56,7 +56,9 @@ class _Server(Server):
 @cache
 def _server() -> tuple[_Server, _Board]:
     board = _Board()
-    return _Server(("127.0.0.1", 0), board), board
+    server = _Server(("127.0.0.1", 0), board)
+    server.socket.close()
+    return server, board
 
 
 def board(data: bytes) -> None:

@@ -70,7 +70,7 @@ def words(data: bytes) -> None:
         understand(text, told, known, mode, woken=False), Intent
     ):
         raise AssertionError(f"{text!r} is complete, but nothing")
-    is_address(text, told, known)
+    is_address(text, told, known, mode)
 
 
 # ------------------------------------------------------------ conversations

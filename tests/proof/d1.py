@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 
+from assistant.core.client_card import Card
 from assistant.core.events import Effect, Event, Say
 from assistant.core.rule import SalonRule
 from assistant.core.script import At, Line, Script
@@ -87,6 +88,12 @@ class _Watched(Rehearsal):
         os.write(self._pipe, b".")
 
 
+class _Sheets(ServiceSheets):
+    def card(self, client: str) -> Card:
+        """Nobody was here before."""
+        return Card(0, reaction=False, more=False, test=None, last=None)
+
+
 @dataclass(frozen=True, slots=True)
 class _Truth:
     """What an uninterrupted rehearsal comes to."""
@@ -159,7 +166,7 @@ class _Kills:
                 rule=SalonRule(),
                 hearing=hearing,
                 seconds_of=_seconds_of,
-                records=ServiceSheets(folder / "records"),
+                records=_Sheets(folder / "records"),
             )
             rehearsal = _Watched(service(), parts, folder, pipe)
             path = latest(folder)

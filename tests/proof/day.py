@@ -10,6 +10,7 @@ from functools import partial
 from pathlib import Path
 from random import Random
 
+from assistant.core.client_card import Card
 from assistant.core.events import Effect, Event, Heard, Mode, Priority, Say, SessionStarted
 from assistant.core.head import Head
 from assistant.core.intents import Words
@@ -45,6 +46,10 @@ class _NoEars:
 class _NoRecords:
     def write(self, head: Head) -> None:
         """Other proofs look at the records."""
+
+    def card(self, client: str) -> Card:
+        """Nobody was here before."""
+        return Card(0, reaction=False, more=False, test=None, last=None)
 
 
 @dataclass(frozen=True, slots=True)

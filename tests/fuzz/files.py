@@ -19,8 +19,8 @@ from assistant.core.mix_sheet import mix_sheet
 from assistant.core.plan_check import faults
 from assistant.core.plan_greedy import greedy
 from assistant.core.recipe import Recipe
-from assistant.core.salon import names_of
 from assistant.core.script import Script
+from assistant.core.session_names import names_of
 from assistant.edges import (
     checking,
     choosing_file,

@@ -36,7 +36,8 @@ from assistant.core.intents import (
     understand,
 )
 from assistant.core.rule import SalonRule
-from assistant.core.salon import Salon, names_of
+from assistant.core.salon import Salon
+from assistant.core.session_names import names_of
 from assistant.edges.word_files import load_commands, load_phrases
 from tests.core.service import GATE
 from tests.fuzz.files import shipped_recipes

@@ -19,6 +19,7 @@ from tests.proof.outcome import Outcome
 ROOT = Path(__file__).resolve().parent.parent.parent
 CONSTRAINTS = ROOT / "tests" / "constraints.txt"
 USERS = ("plan", "pictures", "private", "link")  # extras that people at a chair may install
+LICENCE_KEYS = ("License-Expression", "License")
 # Licences under which this program may be passed on with the package, as their metadata call them.
 KNOWN = re.compile(
     r"(apache|mit\b|bsd|isc|mozilla|mpl|python software|psf|unlicense|public domain|hpnd|zlib|"
@@ -59,15 +60,10 @@ def prove(short: bool = False) -> list[Outcome]:
 def licence_of(found: Distribution) -> str:
     """What its metadata call the licence; empty if we do not know that."""
     meta = found.metadata
-    name = plain(meta["Name"])
-    told = [
-        meta.get("License-Expression") or "",
-        meta.get("License") or "",
-        LOOKED_UP.get(name, ""),
-    ]
-    told += [
-        c.rpartition(" :: ")[2] for c in (meta.get_all("Classifier") or ()) if "License ::" in c
-    ]
+    told = [each for key in LICENCE_KEYS for each in meta.get_all(key) or ()]
+    told.append(LOOKED_UP.get(plain(meta["Name"]), ""))
+    classes = meta.get_all("Classifier") or ()
+    told += [each.rpartition(" :: ")[2] for each in classes if "License ::" in each]
     lines = [each.strip().splitlines()[0][:60] for each in told if each.strip()]
     return next((line for line in lines if KNOWN.search(line)), "")
 

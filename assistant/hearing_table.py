@@ -1,4 +1,4 @@
-"""How well are the shipped recordings understood? Rights, rejections and wrong acts apart.
+"""How well are the shipped recordings understood? Rights, questions, rejections, wrong acts.
 
 Every recording goes through the same recogniser and the same whole-phrase understanding as a
 service. The voices are synthetic and the noise is synthesised: the tables steer the work, they do
@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Literal, get_args
 
 from assistant.core.events import Mode
+from assistant.core.guesses import asked_anyway
 from assistant.core.intents import Intent, Understood, understand
 from assistant.edges import wav_files
 from assistant.edges.hearing import RecordedHearing
@@ -24,7 +25,8 @@ from assistant.edges.recordings import (
     spoken_words,
 )
 
-Outcome = Literal["exact", "rejected", "wrong", "not a command now"]
+Outcome = Literal["exact", "asked", "rejected", "wrong", "not a command now"]
+KINDS: tuple[Outcome, ...] = ("exact", "asked", "rejected", "wrong")
 MODES: tuple[Mode, ...] = get_args(Mode)
 WIDTH = 26
 
@@ -89,9 +91,11 @@ def _hear(
 def _outcome(recording: Recording, meant: Understood, got: Understood) -> Outcome:
     if recording.set == "commands" and not isinstance(meant, Intent):
         return "not a command now"
-    if isinstance(got, Intent):
-        return "exact" if got == meant else "wrong"
-    return "rejected"
+    if not isinstance(got, Intent):
+        return "rejected"
+    if isinstance(meant, Intent) and asked_anyway(meant, got):
+        return "asked"
+    return "exact" if got == meant else "wrong"
 
 
 def table(result: Hearing) -> list[str]:
@@ -144,7 +148,7 @@ def _voice(recording: Recording) -> str:
 def _block(
     title: str, heard: Sequence[Heard], group_of: Callable[[Recording], str]
 ) -> Iterator[str]:
-    yield f"{'by ' + title:<{WIDTH}}{'n':>6}{'exact':>9}{'rejected':>10}{'wrong':>8}"
+    yield f"{'by ' + title:<{WIDTH}}{'n':>6}{'exact':>9}{'asked':>9}{'rejected':>10}{'wrong':>8}"
     groups: dict[str, list[Heard]] = {}
     for one in heard:
         groups.setdefault(group_of(one.recording), []).append(one)
@@ -163,9 +167,9 @@ def _natural(name: str) -> tuple[bool, str, float]:
 
 def _row(name: str, heard: Sequence[Heard]) -> str:
     asked = [one for one in heard if one.outcome != "not a command now"]
-    counts = [sum(one.outcome == kind for one in asked) for kind in ("exact", "rejected", "wrong")]
+    counts = [sum(one.outcome == kind for one in asked) for kind in KINDS]
     shares = [f"{100 * count / len(asked):.1f} %" if asked else "-" for count in counts]
-    row = f"{name:<{WIDTH}}{len(asked):>6}{shares[0]:>9}{shares[1]:>10}{shares[2]:>8}"
+    row = f"{name:<{WIDTH}}{len(asked):>6}{shares[0]:>9}{shares[1]:>9}{shares[2]:>10}{shares[3]:>8}"
     skipped = len(heard) - len(asked)
     return f"{row}  ({skipped} no longer commands: make the recordings again)" if skipped else row
 

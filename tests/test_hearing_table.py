@@ -38,19 +38,25 @@ def row(lines: list[str], start: str) -> list[str]:
 
 def test_rights_rejections_and_wrong_acts_are_apart() -> None:
     result = Hearing(
-        (heard("exact"), heard("exact"), heard("rejected"), heard("wrong", voice="am_adam")),
+        (
+            heard("exact"),
+            heard("exact"),
+            heard("asked"),
+            heard("rejected"),
+            heard("wrong", voice="am_adam"),
+        ),
         (),
         0.1,
     )
     lines = table(result)
-    assert row(lines, "dryer 12 dB") == ["4", "50.0", "25.0", "25.0"]
-    assert row(lines, "af_sarah (stylist)") == ["3", "66.7", "33.3", "0.0"]
-    assert row(lines, "am_adam") == ["1", "0.0", "0.0", "100.0"]
+    assert row(lines, "dryer 12 dB") == ["5", "40.0", "20.0", "20.0", "20.0"]
+    assert row(lines, "af_sarah (stylist)") == ["4", "50.0", "25.0", "25.0", "0.0"]
+    assert row(lines, "am_adam") == ["1", "0.0", "0.0", "0.0", "100.0"]
 
 
 def test_a_line_that_is_no_command_any_more_is_named_and_not_counted() -> None:
     lines = table(Hearing((heard("exact"), heard("not a command now")), (), 0.1))
-    assert row(lines, "dryer 12 dB")[:4] == ["1", "100.0", "0.0", "0.0"]
+    assert row(lines, "dryer 12 dB")[:5] == ["1", "100.0", "0.0", "0.0", "0.0"]
     assert any("1 no longer commands" in line for line in lines)
 
 

@@ -22,6 +22,8 @@ from assistant.errors import ConfigError
 RATE = 16_000
 BLOCK = 1_600  # samples: 100 ms
 GUESSES = 8
+# Blocks without a change after which a command is over; the second if a longer one begins like it.
+STILL, STILL_OPEN = 2, 3
 QUIET = -2  # below warnings: it warns of every utterance that has several guesses
 NEEDED = ("am/final.mdl", "conf/mfcc.conf", "conf/model.conf", "graph/HCLr.fst", "graph/Gr.fst")
 
@@ -90,10 +92,10 @@ class Model:
 class Listener:
     """Hears one utterance at a time.
 
-    `meaning` says which command a text is now, if any. `complete` says whether a text is a whole
-    command that nothing longer can follow; then the utterance ends after `stable` blocks without
-    a change instead of waiting for silence. `address` says whether a text only names who is
-    meant: a breath after it may end a piece, and then the rest is waited for.
+    `meaning` says which command a text is now, if any. A command that has not changed for some
+    blocks ends the utterance without waiting for silence, sooner if it is `complete`: nothing
+    longer can follow. `address` says whether a text only names who is meant: a breath after it
+    may end a piece, and then the rest is waited for.
     """
 
     def __init__(
@@ -103,13 +105,11 @@ class Listener:
         meaning: Meaning,
         complete: Callable[[str], bool],
         address: Callable[[str], bool] = lambda _: False,
-        stable: int = 3,
         rate: int = RATE,
     ) -> None:
         """Ready for the first block."""
         self._recogniser = model.recogniser(language, rate)
         self._meaning, self._complete, self._address = meaning, complete, address
-        self._stable = stable
         self._partial, self._unchanged = "", 0
         self.before = ""  # who is meant, said before a breath
 
@@ -120,10 +120,17 @@ class Listener:
         partial = str(json.loads(self._recogniser.PartialResult()).get("partial", "")).strip()
         self._unchanged = self._unchanged + 1 if partial == self._partial else 0
         self._partial = partial
-        if partial and self._unchanged >= self._stable and self._complete(self._joined(partial)):
+        if self._stands(self._joined(partial)):
             # the last look may still change the words: then it was not that command
             return self.finish() or partial
         return None
+
+    def _stands(self, text: str) -> bool:
+        if not self._partial or self._unchanged < STILL or self._address(text):
+            return False
+        if self._unchanged < STILL_OPEN:
+            return self._complete(text)
+        return self._meaning(text) is not None
 
     @property
     def heard(self) -> str:

@@ -1,7 +1,7 @@
 """May what the microphone hears be our own voice? Shut while our words sound and for a tail after.
 
 Tones do not shut it: they are no words. With a headset the stylist may break in: the gate stays
-open: what is no louder than our own voice leaking into its microphone is made soft, and turned
+open: what is no louder than our own voice leaking into its microphone becomes a hiss, and turned
 away is what repeats our words of that moment, or is no whole command.
 """
 
@@ -12,7 +12,7 @@ from collections import deque
 from dataclasses import dataclass
 from statistics import median
 
-from assistant.edges.level import loudness, softer
+from assistant.edges.level import hiss, loudness
 
 TAIL = 0.4  # seconds in which the room still answers
 REPEATS = 0.5  # of the words heard are ours of that moment: then it is our own sentence
@@ -21,7 +21,7 @@ LEAKS = 100  # blocks of our own speech whose loudness is remembered: ten second
 LEAST_LEAKS = 10
 LOUDER = 12.0  # dB above the middle of the leak: louder is not our voice
 WORD_ENDS = 0.3  # seconds after something loud: a soft end of a word is theirs too
-SOFTER = 4  # halvings
+HISS = hiss(3, 4800)  # a tenth of a second at the highest rate
 REMEMBERED = 4  # sentences: an utterance may span several
 
 
@@ -72,7 +72,7 @@ class Gate:
         return not self._headset and bool(self._sounding(start, end))
 
     def without_leak(self, samples: bytes, start: float, end: float) -> bytes:
-        """By headset, while we speak: softer if it may be our own voice."""
+        """By headset, while we speak: a hiss in place of what may be our own voice."""
         if not self._headset or not self._sounding(start, end):
             return samples
         level = loudness(samples)
@@ -80,7 +80,7 @@ class Gate:
         known = len(self._leaks) >= LEAST_LEAKS
         if known and level > median(self._leaks) + LOUDER:
             self._theirs_until = end + WORD_ENDS
-        return samples if start < self._theirs_until else softer(samples, SOFTER)
+        return samples if start < self._theirs_until else HISS[: len(samples) // 2].tobytes()
 
     def own(self, text: str, start: float, end: float, *, whole: bool) -> bool:
         """Whether an utterance of this span is what we said ourselves.

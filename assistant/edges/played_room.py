@@ -11,6 +11,7 @@ from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from assistant.edges.level import hiss
 from assistant.edges.resample import resample
 from assistant.edges.sound_card import BLOCKS_A_SECOND, Take
 from assistant.edges.wav_files import Sound
@@ -47,7 +48,7 @@ class PlayedRoom:
         self._place = 0  # samples since the start
         self._take: Take | None = None
         self._playing: list[Playing] = []
-        self._hiss = _hiss(2 * self._step + 317)
+        self._hiss = hiss(FLOOR, 2 * self._step + 317)
         self._paced = paced
         self._ticked = threading.Condition()
         self._taken = 0  # samples that the loudspeaker took in this tick
@@ -165,15 +166,6 @@ class _Mouth:
 
     def close(self) -> None:
         """Nothing to let go of."""
-
-
-def _hiss(count: int) -> array[int]:
-    """The same faint noise every time."""
-    value, out = 1, array("h")
-    for _ in range(count):
-        value = (1_103_515_245 * value + 12_345) % 2**31
-        out.append((value >> 16) % (2 * FLOOR + 1) - FLOOR)
-    return out
 
 
 def in_turn(room: PlayedRoom, sounds: Iterable[Sound], gap: float, first: float = 1.0) -> float:

@@ -14,6 +14,7 @@ from assistant.forge import lexicon as lexicons
 log = logging.getLogger("forge")
 ROOT = Path(__file__).parents[2]
 OWN_WORDS = (ROOT / "assistant" / "words", ROOT / "recipes")
+CHAIRS = 4  # as many as a session has by itself
 COMMAND_WORDS = Path(__file__).with_name("command_words.txt")
 SALON_WORDS = "words_added.txt"  # inside a model folder: what this salon taught it
 
@@ -77,3 +78,29 @@ def fixtures(options: argparse.Namespace) -> None:
     from assistant.forge import fixtures as recordings  # needs the forge extra
 
     recordings.make(options.folder, options.only, options.fresh, options.turns)
+
+
+def wake(options: argparse.Namespace) -> None:
+    """The table of wake words: missed by voices held out, accepted falsely by talk."""
+    from assistant.core.session_names import names_of
+    from assistant.edges import recipe_files, word_files
+    from assistant.edges.recogniser import Model
+    from assistant.forge import wake as wakes  # needs the forge extra
+
+    recipes, _ = recipe_files.load_all(None)
+    words = word_files.load_commands()
+    names = names_of(words, recipes, CHAIRS)
+    model = Model(options.model)
+    spoken_to = not options.talk_only
+    log.info("| %s |", " | ".join(wakes.heading(spoken_to=spoken_to)))
+    rows = wakes.table(
+        options.words or wakes.CANDIDATES,
+        options.corpus,
+        options.hours,
+        model,
+        words,
+        names,
+        spoken_to=spoken_to,
+    )
+    for row in rows:
+        log.info("| %s |", " | ".join(row.cells()))

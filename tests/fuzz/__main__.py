@@ -31,7 +31,7 @@ def main() -> int:
     except ImportError:
         sys.stderr.write("the fuzzer is not installed: pip install 'swatchword[fuzz]'\n")
         return 2
-    with atheris.instrument_imports(include=["assistant", "yaml"]):
+    with atheris.instrument_imports(include=["assistant", "yaml", "http"]):
         from tests.fuzz.targets import TARGETS
     if asked.target not in TARGETS:
         sys.stderr.write(f"no target {asked.target!r}: there are {', '.join(TARGETS)}\n")

@@ -5,7 +5,7 @@ Smallest first, so that the corpus stays small; nothing above `MOST_BYTES` in al
 
 from __future__ import annotations
 
-import shutil
+import re
 import sys
 from hashlib import sha1
 from pathlib import Path
@@ -18,14 +18,19 @@ from tests.fuzz.targets import Target
 
 MOST_BYTES = 15_000  # a target
 MOST_INPUT = 4_000
+_HASHED = re.compile(r"[0-9a-f]{12}")
 Lines = set[tuple[str, int]]
 
 
 def keep(target: Target, work: Path) -> str:
-    """Make the corpus of a target anew from its seeds and a folder of found inputs."""
+    """Make the corpus of a target anew from its seeds and a folder of found inputs.
+
+    Inputs with a name of their own (they broke something once) stay.
+    """
     reached: Lines = set()
-    for seed in target.seeds():
-        reached |= _reaches(target, seed)
+    broke = [path for path in target.kept() if not _HASHED.fullmatch(path.name)]
+    for known in [*target.seeds(), *(path.read_bytes() for path in broke)]:
+        reached |= _reaches(target, known)
     found = sorted({path.read_bytes() for path in [*work.iterdir(), *target.kept()]}, key=len)
     chosen: list[bytes] = []
     for data in found:
@@ -34,8 +39,9 @@ def keep(target: Target, work: Path) -> str:
             reached |= new
             chosen.append(data)
     folder = target.folder
-    shutil.rmtree(folder, ignore_errors=True)
-    folder.mkdir(parents=True)
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in set(target.kept()) - set(broke):
+        path.unlink()
     for data in chosen:
         (folder / sha1(data, usedforsecurity=False).hexdigest()[:12]).write_bytes(data)
     return f"{len(chosen)} of {len(found)} kept, {sum(map(len, chosen))} bytes"

@@ -131,7 +131,8 @@ def _limit_called(day: Day, zone: ZoneTruth, found: Found, where: str, until: fl
     good = own <= OWN_REPEATED and gap <= REPEATED
     found.repeats.check(good, f"{where}: {own:.1f} s without a call past the limit, {gap:.1f} any")
     for _, back in day.log.away:
-        if zone.limit <= back < ended - LATE_BACK:
+        died_again = any(back <= start <= back + LATE_BACK for start, _ in day.log.away)
+        if zone.limit <= back < ended - LATE_BACK and not died_again:
             again = any(back <= call <= back + LATE_BACK for call in calls)
             found.again.check(again, f"{where}: back at {back:.1f}, limit not called again")
 

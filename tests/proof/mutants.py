@@ -33,13 +33,13 @@ TOP = Path(__file__).parents[2]
 EXPLAINED = Path(__file__).with_name("equivalent_mutants.yaml")
 CPU_SECONDS = 40  # of the processor, not of the wall clock: other programs may be busy
 _PLAN = "tests/core/test_plan_day.py tests/core/test_plan_head.py"
-_CLOCKS = "tests/published/test_clock_examples.py"
+_CLOCKS = "tests/core/test_clocks.py tests/published/test_clock_examples.py"
 _MIX = "tests/core/test_mix.py tests/published/test_mix_bowl.py tests/core/test_mix_amounts.py"
 
 # The files that are to notice, the most likely first.
 TESTS: dict[str, str] = {
     "clocks": f"{_CLOCKS} tests/published/test_plan_timing.py",
-    "calls": "tests/core/test_calls_without_sound.py "
+    "calls": "tests/core/test_calls.py tests/core/test_calls_without_sound.py "
     "tests/published/test_clock_examples.py tests/core/test_service.py",
     "mix": f"{_MIX} tests/core/test_mix_shades_and_age.py",
     "plan": _PLAN,

@@ -92,13 +92,23 @@ def data_folder() -> Path:
 
 def _folder(variable: str, unix: str, windows: str) -> Path:
     if sys.platform == "darwin":
-        base = Path.home() / "Library" / "Application Support"
+        base = _home() / "Library" / "Application Support"
     elif sys.platform == "win32":
-        base = Path(os.environ.get(windows, Path.home()))
+        named = os.environ.get(windows, "")
+        base = Path(named) if named else _home()
     else:
         named = os.environ.get(variable, "")
-        base = Path(named) if Path(named).is_absolute() else Path.home() / unix
+        base = Path(named) if Path(named).is_absolute() else _home() / unix
     return base / "swatchword"
+
+
+def _home() -> Path:
+    try:
+        return Path.home()
+    except RuntimeError as error:
+        raise ConfigError(
+            "this user has no home folder: set HOME, or name --settings FILE and --out DIR"
+        ) from error
 
 
 def default_path() -> Path:
@@ -160,6 +170,18 @@ def problems(settings: Settings) -> list[tuple[KeyPath, str, str]]:
     if settings.voice not in renderer.VOICES:
         what = f"there is no English voice {settings.voice!r}"
         found.append((("voice",), what, f"write one of {', '.join(renderer.VOICES)}"))
-    if settings.folder and not Path(settings.folder).expanduser().is_absolute():
-        found.append((("folder",), "the folder is not a whole path", "begin it with / or ~"))
+    found += [(("folder",), what, mend) for what, mend in _folder_problems(settings.folder)]
     return found
+
+
+def _folder_problems(name: str) -> list[tuple[str, str]]:
+    """What keeps a folder from being asked for."""
+    if not name:
+        return []
+    if not name.isprintable():
+        return [(f"the folder {name!r} has control characters", "write it without them")]
+    try:
+        whole = Path(name).expanduser().is_absolute()
+    except RuntimeError:
+        return [(f"no such user as in {name!r}", "write '~/' for your own home")]
+    return [] if whole else [("the folder is not a whole path", "begin it with / or ~")]

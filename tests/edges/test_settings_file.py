@@ -38,6 +38,8 @@ def test_the_example_reads_as_shipped_and_shows_every_key(tmp_path: Path) -> Non
         ("microfone: USB", "did you mean 'microphone'"),
         ("alert_test_days_min: 200", "later than alert_test_days_max"),
         ("wake_word: hey there", "one word"),
+        ("folder: ~nosuchuser/salon", "no such user"),
+        ('folder: "sa\\0lon"', "control characters"),
         ("wake_word: Juniper", "small letters"),
         ("wake_word: 12", "small letters"),
         ("words_per_minute: 900", "write 80 to 300"),

@@ -5,6 +5,7 @@ What is accepted is also used: a recipe that is taken must run through a service
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections.abc import Callable, Iterator
 from functools import cache
@@ -135,7 +136,9 @@ def settings(data: bytes) -> None:
 
     def use(path: Path) -> None:
         taken = settings_file.load(path)
-        taken.sessions.exists()
+        os.fsencode(taken.sessions)
+        if "\0" in str(taken.sessions):
+            raise AssertionError("a folder that the system cannot be asked for")
         if not 0 <= taken.rule.alert_test_days_min <= taken.rule.alert_test_days_max:
             raise AssertionError("a span of days the wrong way round")
 

@@ -82,8 +82,7 @@ def _starts_at(head: Head, run: ZoneRun) -> float | None:
 
 def _develop(head: Head, at: float) -> list[Reply]:
     window = head.rinse_window()
-    if window is None:
-        return [reply("rinse_goes_on")]
+    assert window is not None  # developing means that a zone is on and not being rinsed
     if not window.fits:
         return [reply("no_single_rinse", asks="comfort", zone=window.closed_by)]
     return [
@@ -187,7 +186,9 @@ def _why(head: Head, intent: Intent, at: float) -> list[Reply]:
 
 def _back(head: Head, intent: Intent, at: float) -> list[Reply]:
     index = head.steps.index(head.step())
-    before = head.steps[max(0, index - 1)]
+    if index == 0:  # nothing was before
+        return instruct(head, at)
+    before = head.steps[index - 1]
     if before.kind == "gate":
         noted = head.file.gate.get(before.subject, "")
         return [reply("gate_noted", question=GATE[GATE.index(before.subject)], answer=noted)]

@@ -8,6 +8,7 @@ show clocks that never were.
 from __future__ import annotations
 
 import json
+import math
 import zlib
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -18,8 +19,8 @@ from assistant.core.moment import Moment
 from assistant.errors import StoreError
 
 VERSION = 1
+_READINGS = get_type_hints(Moment)
 _NOT_OURS = (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError)
-_READ_AS: dict[type, tuple[type, ...]] = {float: (int, float), str: (str,), bool: (bool,)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +110,13 @@ def _record(body: dict[str, Any], path: Path) -> Record:
 
 def _moment(plain: dict[str, Any]) -> Moment:
     """A moment whose readings are what they should be: the rules count with them."""
-    moment = Moment(**plain)
-    for name, kind in get_type_hints(Moment).items():
-        found = getattr(moment, name)
-        if isinstance(found, bool) != (kind is bool) or not isinstance(found, _READ_AS[kind]):
-            raise ValueError(f"{name} is {found!r}")
-    return moment
+    return Moment(**{name: _reading(name, _READINGS[name], plain[name]) for name in plain})
+
+
+def _reading(name: str, kind: type, value: Any) -> Any:
+    """JSON has no int/float difference, and Python's has numbers that are none."""
+    if kind is float and type(value) in (int, float) and math.isfinite(float(value)):
+        return float(value)
+    if type(value) is not kind or kind is float:
+        raise ValueError(f"{name} is {value!r}")
+    return value

@@ -42,10 +42,6 @@ class ZoneClock:
         """When the product must be off. Nothing moves it."""
         return self.counts_from + self.window.limit_minutes * MINUTE
 
-    def minutes_on(self, now: float) -> float:
-        """Minutes since the zone was on."""
-        return (now - self.started_at) / MINUTE
-
 
 @dataclass(frozen=True, slots=True)
 class RinseWindow:

@@ -163,10 +163,6 @@ class Say:
     tone_only: bool = False  # a limit between two times in words
     fresh: bool = False  # a call that was never said yet: it goes before repeated ones
 
-    def value(self, name: str) -> Value:
-        """One value by name; `KeyError` if the phrase was given none of that name."""
-        return dict(self.values)[name]
-
 
 @dataclass(frozen=True, slots=True)
 class Unsay:

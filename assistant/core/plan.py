@@ -37,10 +37,6 @@ class Plan:
         """The tasks of one head."""
         return tuple(p for p in self.placed if p.key.head == head)
 
-    def at(self, key: Key) -> Placed | None:
-        """One task, or None if the plan has none."""
-        return next((p for p in self.placed if p.key == key), None)
-
 
 @dataclass(frozen=True, slots=True)
 class Slot:

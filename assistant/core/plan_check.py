@@ -106,7 +106,7 @@ def _head(day: Day, booking: Booking, placed: Sequence[Placed]) -> Iterator[str]
             yield f"waits until {TimeOfDay(mine[0].begins)}"
         if mine[0].key.kind != "prepare" and day.house.prepare_minutes:
             yield "is not prepared first"
-        gap = mine[1].begins - mine[0].ends
+        gap = mine[1].begins - mine[0].ends if len(mine) > 1 else 0
         if mine[0].key.kind == "prepare" and gap > day.house.begin_within_minutes + _NEAR:
             yield f"the first bowl stands for {gap:g} minutes"
     if day.house.finish_minutes and mine[-1].key.kind != "finish":
@@ -173,7 +173,7 @@ def _window(clock: ZoneClock, rinse: Placed, looks: Sequence[Placed]) -> Iterato
     if begins > clock.limit_at + _NEAR:
         over = (begins - clock.limit_at) / MINUTE
         yield f"{clock.zone} is rinsed {over:g} minutes past its limit"
-    if begins < clock.check_from_at - _NEAR or begins < clock.started_at - _NEAR:
+    if begins < clock.check_from_at - _NEAR:  # never before the zone is on
         yield f"{clock.zone} is rinsed before its first check"
     if any(look.begins * MINUTE < clock.check_from_at - _NEAR for look in looks):
         yield f"{clock.zone} is looked at before its first check"

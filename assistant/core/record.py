@@ -65,13 +65,6 @@ class ZoneRecord:
     section_mm: float = 0
     tools: str = ""
 
-    @property
-    def minutes_on(self) -> float | None:
-        """How long product was on, or None if it never was or still is."""
-        if self.on_at is None or self.off_at is None:
-            return None
-        return (self.off_at - self.on_at) / 60
-
 
 @dataclass(frozen=True, slots=True)
 class LessonRecord:

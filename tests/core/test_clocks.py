@@ -19,10 +19,6 @@ def on(
     return ZoneClock(name, start, start, window(check, target, limit))
 
 
-def test_minutes_on_are_counted_from_the_zones_own_start() -> None:
-    assert on("nape", 12).minutes_on(30 * MINUTE) == 18
-
-
 def test_a_rinse_window_of_a_single_moment_still_fits() -> None:
     assert RinseWindow(300.0, 300.0, "nape", "crown").fits
     assert not RinseWindow(300.1, 300.0, "nape", "crown").fits

@@ -32,7 +32,7 @@ from tests.proof.mutations import Mutant, mutants
 TOP = Path(__file__).parents[2]
 EXPLAINED = Path(__file__).with_name("equivalent_mutants.yaml")
 CPU_SECONDS = 40  # of the processor, not of the wall clock: other programs may be busy
-_PLAN = "tests/core/test_plan_day.py tests/core/test_plan_head.py"
+_PLAN = "tests/core/test_plan_faults.py tests/core/test_plan_day.py tests/core/test_plan_head.py"
 _CLOCKS = "tests/core/test_clocks.py tests/published/test_clock_examples.py"
 _MIX = "tests/core/test_mix.py tests/published/test_mix_bowl.py tests/core/test_mix_amounts.py"
 

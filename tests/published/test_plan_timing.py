@@ -44,7 +44,7 @@ def test_foils_ten_minutes_apart_are_due_ten_minutes_apart() -> None:
     first = clocks.clock(made, "left half", 0, 0)
     second = clocks.clock(made, "right half", 10 * MINUTE, 0)
     assert (first.target_at / MINUTE, second.target_at / MINUTE) == (30, 40)
-    assert first.minutes_on(second.target_at) == 40
+    assert second.target_at - first.started_at == 40 * MINUTE
 
 
 def test_the_first_half_is_called_at_thirty() -> None:

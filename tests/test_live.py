@@ -116,13 +116,13 @@ def test_the_key_stands_for_the_wake_word(make: Make) -> None:
 
 
 def test_own_speech_alone_triggers_nothing(make: Make) -> None:
-    """Two minutes of its own sentences fed back at equal level."""
+    """A minute of its own sentences fed back at equal level (hours: tests.bench.own_speech)."""
     session = make(PlayedRoom(echo=1.0))
-    for minute in range(4):
+    for half in range(4):
         hub = session.live.parts.hub
-        session.at(8.0 + 30 * minute, lambda: session.live.parts.ears.wake())
-        session.at(10.0 + 30 * minute, lambda hub=hub: hub.handle(_ask(session.clock.now())))
-    session.run(120.0)
+        session.at(8.0 + 13 * half, lambda: session.live.parts.ears.wake())
+        session.at(9.0 + 13 * half, lambda hub=hub: hub.handle(_ask(session.clock.now())))
+    session.run(60.0)
     spoken = [e for e in session.events if isinstance(e, SpeechDone)]
     assert len(spoken) >= 5
     assert session.heard() == ["juniper what can i say"] * 4

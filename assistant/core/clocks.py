@@ -76,11 +76,6 @@ def rinse_window(clocks: Sequence[ZoneClock]) -> RinseWindow:
     return RinseWindow(last.check_from_at, first.limit_at, last.zone, first.zone)
 
 
-def rinse_order(clocks: Sequence[ZoneClock]) -> list[str]:
-    """Zones in the order in which their limits come: the rinse order when no single one fits."""
-    return [c.zone for c in sorted(clocks, key=lambda c: (c.limit_at, c.started_at))]
-
-
 @dataclass(frozen=True, slots=True)
 class Rinse:
     """Zones that one rinse can serve together, and when."""

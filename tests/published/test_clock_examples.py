@@ -85,7 +85,7 @@ def test_the_rinse_window_is_the_intersection_of_the_zones() -> None:
     assert (found.opens, found.closes) == (29.5 * MINUTE, 44.5 * MINUTE)
     assert (found.opened_by, found.closed_by) == ("front left", "front left")
     assert found.fits
-    assert clocks.rinse_order(on) == ["front left", "back left", "back right"]
+    assert [r.zones for r in clocks.rinses(on)] == [("front left", "back left", "back right")]
 
 
 def test_an_empty_window_is_known_at_the_last_moment_it_could_be_met() -> None:

@@ -16,6 +16,7 @@ from assistant.core.intents import Intent
 from assistant.core.mix import mix_total
 from assistant.core.plan_live import MayStart, may_start
 from assistant.core.replies import Reply, reply
+from assistant.errors import SumError
 
 if TYPE_CHECKING:
     from assistant.core.salon import Salon
@@ -26,7 +27,10 @@ def asked_mix(intent: Intent) -> Reply:
     ratio = ratio_said(intent.ratio.split())
     if intent.number is None or ratio is None:
         return reply("mix_unclear")
-    weighed = mix_total(intent.number, ratio)
+    try:
+        weighed = mix_total(intent.number, ratio)
+    except SumError:  # a gram or two: the colour in it is less than the scale shows
+        return reply("mix_unclear")
     return reply(
         "mix_asked",
         grams=intent.number,

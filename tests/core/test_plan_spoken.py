@@ -57,6 +57,12 @@ def test_half_of_it_is_not_understood(said: str) -> None:
     assert Service(TWO_ZONES).at("00:05").hear(said) == ["Sorry, once more?"]
 
 
+@pytest.mark.parametrize("grams", ["one", "two", "three"])
+def test_a_bowl_too_small_for_the_scale_is_asked_again_not_passed_over(grams: str) -> None:
+    (answer,) = Service(TWO_ZONES).hear(f"mix {grams} grams at one to four")
+    assert answer == "Name the grams and the ratio again." or "grams colour" in answer
+
+
 def test_a_chair_may_begin_while_the_other_has_time() -> None:
     """Window 5 to 20: two passes of four minutes end long before the limit of chair one."""
     service = two_chairs().at("05:00")

@@ -122,6 +122,8 @@ class Live:
         parts.voice.muted = True  # it was all said before
         parts.hub.replay([record.event for record in self._records])
         parts.voice.muted = False
+        lost = parts.hub.salon.lost  # what is there again by now will be told as back
+        parts.microphone.lost, parts.voice.lost = "microphone" in lost, "loudspeaker" in lost
         parts.hub.handle(parts.clock.resume(self._records[-1].moment))
 
     def run(self) -> None:

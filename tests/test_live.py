@@ -205,3 +205,23 @@ def test_a_session_goes_on_from_its_journal(make: Make, tmp_path: Path) -> None:
     records, damage = read(journal)
     assert damage is None
     assert sum(isinstance(r.event, Heard) for r in records) == 1
+
+
+def test_what_was_lost_when_the_program_ended_is_told_as_back_when_it_is_there_again(
+    make: Make, tmp_path: Path
+) -> None:
+    """Else "Sound is failing" would be called for the rest of the day."""
+    first = make(PlayedRoom())
+
+    def unplug() -> None:
+        first.room.microphone_there = first.room.loudspeaker_there = False
+
+    first.at(6.0, unplug)
+    first.run(12.0)
+    lost = {e.device for e in first.events if isinstance(e, DeviceLost)}
+    assert lost == {"microphone", "loudspeaker"}
+    second = make(PlayedRoom(), latest(tmp_path))
+    second.run(18.0)
+    back = {e.device for e in second.events if isinstance(e, DeviceBack)}
+    assert back == lost
+    assert second.live.parts.hub.salon.lost == {}

@@ -65,6 +65,7 @@ class Voice:
     ) -> None:
         """Silent; `user_speaks` and `noise` come from the ears."""
         self.muted = False  # while a journal is folded: it was all said before
+        self.lost = False  # told as lost and not yet as back; a journal may end so
         self._card, self._name, self._render, self._gate = card, name, render, gate
         self._now, self._tell, self._user_speaks, self._noise = now, tell, user_speaks, noise
         self._changed = threading.Condition()
@@ -74,7 +75,7 @@ class Voice:
         self._taken_at = 0.0
         self._blocks: Iterator[array[int]] | None = None
         self._loudspeaker: Loudspeaker | None = None
-        self._lost = self._again = False
+        self._again = False
         self._tried_at = self._silent_since = float("-inf")
         self._shown_until: float | None = None  # without a loudspeaker the screen shows it
 
@@ -181,11 +182,11 @@ class Voice:
 
     def _sounds(self, well: bool) -> None:
         """Tell the going and coming of speech: a lasting beep is as bad as no loudspeaker."""
-        if well and self._lost:
+        if well and self.lost:
             self._tell(DeviceBack(self._now(), "loudspeaker"))
-        if not well and not self._lost:
+        if not well and not self.lost:
             self._tell(DeviceLost(self._now(), "loudspeaker"))
-        self._lost = not well
+        self.lost = not well
 
     def _failed(self, say: Say) -> float:
         """Once more from the start if it was open a moment ago: it may only have stumbled.

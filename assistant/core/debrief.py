@@ -159,9 +159,8 @@ def _on(head: Head, stage: int | None = None) -> list[ZoneRun]:
 
 def _early(head: Head) -> Iterator[Early]:
     for run in _on(head):
-        for first in head.zones(run.stage):
-            if first is run:
-                break
+        stage = head.zones(run.stage)
+        for first in stage[: stage.index(run)]:
             free = first.zone.optional or first.zone.wait_for_start or first.left_out
             later = first.on_at is None or (run.on_at is not None and first.on_at > run.on_at)
             if later and not free:
@@ -208,9 +207,7 @@ def _silences(head: Head) -> Iterator[Silence]:
 
 
 def first_look(head: Head, run: ZoneRun) -> Look | None:
-    """When a zone was first to be looked at, and when it was (a rinse is a look)."""
-    if run.on_at is None:
-        return None
+    """When a zone that was on was first to be looked at, and when it was (a rinse is a look)."""
     looked = [at for at, _ in run.checks]
     looked += [at for at in (run.ready_at, run.rinsing_at) if at is not None]
     if not looked:

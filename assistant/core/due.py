@@ -189,19 +189,16 @@ def _bowl_alarms(head: Head) -> Iterator[Alarm]:
             yield Alarm("bowl", head.chair, head.number, bowl.name, at)
 
 
-def waiting(head: Head, now: float | None = None) -> list[Waiting]:
+def waiting(head: Head) -> list[Waiting]:
     """The zones still to come with the minutes their passes are expected to take.
 
     A pace measured on this head replaces the planned one: the same factor for every zone.
-    Time already spent in a running pass is taken off when `now` is given.
     """
     factor = pace(head)
     found = []
     for run in head.zones():
         if run.waiting and (not run.zone.optional or run.pass_began_at is not None):
             minutes = run.zone.apply_minutes * factor
-            if now is not None and run.pass_began_at is not None:
-                minutes = max(0.5, minutes - (now - run.pass_began_at) / MINUTE)
             after = run.zone.start_after_minutes
             found.append(Waiting(run.zone.name, minutes, run.zone.window, after))
     return found

@@ -7,6 +7,7 @@ a question off, and clocks know nothing of it. `levels.py` says how far a step h
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import takewhile
 
 from assistant.core import numbers
 from assistant.core.asked_mix import ratio_said
@@ -149,9 +150,7 @@ def taken_up(head: Head, command: str) -> list[Reply]:
 
 def before_this(head: Head, run: ZoneRun) -> ZoneRun | None:
     """The zone that the recipe puts on before this one and that still waits, if any."""
-    for other in head.zones(run.stage):
-        if other is run:
-            return None
+    for other in takewhile(lambda other: other is not run, head.zones(run.stage)):
         if other.waiting and not other.zone.optional and not other.zone.wait_for_start:
             return other
     return None

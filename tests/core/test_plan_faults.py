@@ -230,6 +230,16 @@ def test_a_look_that_was_taken_is_not_asked_for_again() -> None:
     ]
 
 
+def test_a_zone_that_is_off_is_neither_put_on_nor_rinsed_again() -> None:
+    off = Facts(on={"nape": MORNING - 5, "crown": MORNING + 9}, off=("nape",))
+    left = of_one(day(BOTH, now=MORNING + 15), facts=off)
+    crown = (task("check", 18, 19, "crown"), task("rinse", 19, 24, "crown"), FINISH)
+    assert told(left, *crown) == []
+    assert told(left, *crown[:1], task("rinse", 19, 24, "nape, crown"), FINISH)[-1] == (
+        "chair 1: colour: ['crown', 'nape'] are rinsed, not ['crown']"
+    )
+
+
 def test_a_rinse_under_way_is_not_judged_any_more() -> None:
     """It began past the limit and without a look: nothing a plan could mend."""
     late = Facts(

@@ -22,16 +22,17 @@ class Noises:
 
     def __init__(self, pieces: list[Tensor]) -> None:
         self.pieces = [p for p in pieces if len(p) > RATE // 2]
+        self.whole = torch.cat(self.pieces)
+        self.lengths = torch.tensor([len(p) for p in self.pieces], device=self.whole.device)
+        self.starts = torch.cumsum(self.lengths, 0) - self.lengths
 
     def draw(self, count: int, length: int, device: torch.device) -> Tensor:
-        rows = torch.zeros(count, length, device=device)
-        for row in range(count):
-            piece = random.choice(self.pieces)
-            start = random.randrange(len(piece))
-            rolled = piece.roll(-start)
-            repeats = -(-length // len(piece))
-            rows[row] = rolled.repeat(repeats)[:length].float() / 32768
-        return rows
+        """A row of noise each, from a random moment of a random piece, repeated where short."""
+        picked = torch.randint(0, len(self.pieces), (count, 1), device=device)
+        length_of = self.lengths[picked]
+        at = (torch.rand(count, 1, device=device) * length_of).long()
+        at = (at + torch.arange(length, device=device)[None]) % length_of
+        return self.whole[self.starts[picked] + at].float() / 32768
 
 
 def uniform(count: int, low: float, high: float, device: torch.device) -> Tensor:
@@ -50,10 +51,10 @@ def loudness(x: Tensor) -> Tensor:
     return x.std(1, keepdim=True) + 1e-5
 
 
-def change_speed(x: Tensor, rates: Tensor) -> Tensor:
+def change_speed(x: Tensor, rates: Tensor, slowest: float) -> Tensor:
     """Play each row faster (rate over 1) or slower; pitch moves with it."""
     length = x.shape[1]
-    longest = int(length / float(rates.min())) + 1
+    longest = int(length / slowest) + 1
     at = torch.arange(longest, device=x.device)[None] * rates
     left = at.long()
     share = at - left
@@ -130,6 +131,27 @@ def machine(count: int, length: int, device: torch.device) -> Tensor:
     return shaped_noise(count, length, device) + uniform(count, 0.2, 1.5, device) * hum
 
 
+def clatter(count: int, length: int, device: torch.device) -> Tensor:
+    """Dishes, tools, steps: short rings and thuds at random moments over a quiet room."""
+    knocks = torch.rand(count, length, device=device) < uniform(count, 0.3, 6, device) / RATE
+    strength = torch.randn(count, length, device=device).abs() * knocks
+    time = torch.arange(RATE // 4, device=device)[None] / RATE
+    ring = torch.zeros(count, RATE // 4, device=device)
+    for _ in range(4):
+        pitch = torch.exp(uniform(count, math.log(180.0), math.log(6500.0), device))
+        fading = torch.exp(-time * uniform(count, 12, 120, device))
+        ring = ring + uniform(count, 0, 1, device) * fading * torch.sin(2 * math.pi * pitch * time)
+    thud = torch.randn(count, RATE // 4, device=device) * torch.exp(
+        -time * uniform(count, 40, 300, device)
+    )
+    ring = ring + thud * uniform(count, 0, 1, device)
+    size = fft_length(length + RATE // 4)
+    spectrum = torch.fft.rfft(strength, size) * torch.fft.rfft(ring, size)
+    made = torch.fft.irfft(spectrum, size)[:, :length]
+    quiet = shaped_noise(count, length, device) * uniform(count, 0.05, 0.6, device)
+    return made / loudness(made) + quiet
+
+
 def babble(speech: Tensor) -> Tensor:
     """Three to six other rows of the batch at once, shifted in time."""
     mixed = torch.zeros_like(speech)
@@ -151,19 +173,25 @@ def background(speech: Tensor, noises: Noises | None) -> Tensor:
     device = speech.device
     kind = torch.rand(count, 1, device=device)
     found = shaped_noise(count, length, device)
-    choices = [(0.75, machine(count, length, device)), (0.55, babble(speech))]
+    choices = [
+        (0.80, machine(count, length, device)),
+        (0.62, clatter(count, length, device)),
+        (0.50, babble(speech)),
+    ]
     if noises is not None:
-        choices.append((0.35, noises.draw(count, length, device)))
+        choices.append((0.32, noises.draw(count, length, device)))
+    if random.random() < 0.3:  # two at once, as in a real room
+        found = found + 0.5 * machine(count, length, device)
     for below, noise in choices:
         found = torch.where(kind < below, noise / loudness(noise), found)
     return found / loudness(found)
 
 
 def signal_to_noise(count: int, device: torch.device, hardness: float) -> Tensor:
-    """dB; a sixth of the rows nearly clean, the rest from 25 down to 25 - 29 x hardness."""
-    noisy = 25 - 29 * hardness * torch.rand(count, 1, device=device)
-    clean = uniform(count, 28, 60, device)
-    return torch.where(torch.rand(count, 1, device=device) < 0.17, clean, noisy)
+    """dB; a quarter of the rows nearly clean, the rest from 30 down to 30 - 32 x hardness."""
+    noisy = 30 - 32 * hardness * torch.rand(count, 1, device=device)
+    clean = uniform(count, 30, 60, device)
+    return torch.where(torch.rand(count, 1, device=device) < 0.25, clean, noisy)
 
 
 def microphone(x: Tensor) -> Tensor:

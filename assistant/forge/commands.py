@@ -24,13 +24,33 @@ def graph(options: argparse.Namespace) -> None:
     settings = graphs.GraphSettings()
     if options.unknown_cost is not None:
         settings = graphs.GraphSettings(unknown_cost=options.unknown_cost)
+    write_graph(options.model, settings)
+
+
+def write_graph(model: Path, settings: graphs.GraphSettings, only: set[str] | None = None) -> int:
+    """The words of a model, or only some of them; the number of words."""
     extra = COMMAND_WORDS.read_text(encoding="utf-8").split()
     words = lexicons.build(OWN_WORDS, extra)
     check_known(words, extra)
-    for word, ways in added_words(options.model).items():
+    if only is not None:
+        words = {word: ways for word, ways in words.items() if word in only}
+    for word, ways in added_words(model).items():
         words[word] = (*words.get(word, ()), *ways)
-    arcs = graphs.write_graph(words, options.model / "graph", settings)
-    log.info("%d words, %d arcs in %s", len(words), arcs, options.model / "graph")
+    arcs = graphs.write_graph(words, model / "graph", settings)
+    log.info("%d words, %d arcs in %s", len(words), arcs, model / "graph")
+    return len(words)
+
+
+def build(options: argparse.Namespace) -> None:
+    """All stages, from fetching the parts to the figures."""
+    from assistant.forge import build as builds  # needs the forge extra
+
+    minutes = 0.05 if options.smoke else options.minutes
+    order = builds.Order(
+        options.folder, minutes, options.device, options.people, options.start,
+        options.smoke, options.seed, options.processes,
+    )  # fmt: skip
+    builds.run(order)
 
 
 def check_known(words: dict[str, lexicons.Pronunciations], extra: list[str]) -> None:

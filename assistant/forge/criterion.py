@@ -11,10 +11,12 @@ import math
 import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import torch
 from torch import Tensor
+from torch.nn import functional
 
 from assistant.forge import phones
 
@@ -47,7 +49,9 @@ def supervise(batch: Sequence[WordPhones], device: torch.device) -> Supervision:
             if u and row[u - 1][1] < 1:
                 skip[r, u] = math.log(1 - row[u - 1][1])
     counts = np.array([len(row) for row in rows])
-    made = (torch.from_numpy(a).to(device) for a in (phone, enter, skip, counts))
+    made = [torch.from_numpy(a) for a in (phone, enter, skip, counts)]
+    if device.type == "cuda":  # without waiting for what the device is still doing
+        made = [m.pin_memory().to(device, non_blocking=True) for m in made]
     return Supervision(*made)
 
 
@@ -62,28 +66,67 @@ def with_silences(words: WordPhones) -> list[tuple[int, float]]:
 
 
 def said(outputs: Tensor, frames: Tensor, what: Supervision) -> Tensor:
-    """Log score of what was said: a forward recursion over its phones."""
+    """Log score of what was said, all ways to place its phones in time together."""
     rows, steps, _ = outputs.shape
-    width = what.phone.shape[1]
-    index = (what.phone - 1).clamp(min=0)[:, None, :].expand(rows, steps, width)
-    entering = outputs[:, :, 0::2].gather(2, index)
-    staying = outputs[:, :, 1::2].gather(2, index)
-    alive = torch.full((rows, width), NEVER, device=outputs.device)
-    alive[:, 0] = what.enter[:, 0]
-    alive[:, 1] = what.skip[:, 1]
-    alive = alive + entering[:, 0]
-    one = torch.full((rows, 1), NEVER, device=outputs.device)
-    two = torch.full((rows, 2), NEVER, device=outputs.device)
-    for t in range(1, steps):
-        step = torch.cat([one, alive[:, :-1]], 1) + what.enter
-        past = torch.cat([two, alive[:, :-2]], 1) + what.skip
-        moved = torch.logaddexp(step, past) + entering[:, t]
-        fresh = torch.logaddexp(alive + staying[:, t], moved).clamp(min=NEVER)
-        alive = torch.where((t < frames)[:, None], fresh, alive)
-    last = what.count - 1
-    ends = alive.gather(1, last[:, None])[:, 0]
-    before = alive.gather(1, (last - 1).clamp(min=0)[:, None])[:, 0] + math.log(1 - SILENCE_AT_EDGE)
-    return torch.logaddexp(ends, torch.where(last > 0, before, torch.full_like(before, NEVER)))
+    index = (what.phone - 1).clamp(min=0)[:, None, :].expand(rows, steps, -1)
+    over = (torch.arange(steps, device=outputs.device)[None] >= frames[:, None])[..., None]
+    entering = outputs[:, :, 0::2].gather(2, index).masked_fill(over, NEVER)
+    staying = outputs[:, :, 1::2].gather(2, index).masked_fill(over, 0.0)
+    score: Tensor = Paths.apply(entering, staying, what)  # type: ignore[no-untyped-call]
+    return score
+
+
+class Paths(torch.autograd.Function):
+    """Forward and backward recursion over time; their product is the gradient."""
+
+    @staticmethod
+    def forward(  # type: ignore[override]
+        context: Any, entering: Tensor, staying: Tensor, what: Supervision
+    ) -> Tensor:
+        rows, steps, width = entering.shape
+        enter, stay = entering.transpose(0, 1).contiguous(), staying.transpose(0, 1).contiguous()
+        alive = entering.new_full((steps, rows, width + 2), NEVER)
+        begin = entering.new_full((rows, width), NEVER)
+        begin[:, 0], begin[:, 1] = what.enter[:, 0], what.skip[:, 1]
+        alive[0, :, 2:] = begin + enter[0]
+        for t in range(1, steps):
+            before = alive[t - 1]
+            moved = torch.logaddexp(before[:, 1:-1] + what.enter, before[:, :-2] + what.skip)
+            torch.logaddexp(before[:, 2:] + stay[t], moved.add_(enter[t]), out=alive[t, :, 2:])
+        last = last_scores(what, rows, width, entering)
+        score = torch.logsumexp(alive[-1, :, 2:] + last, 1)
+        context.kept = (alive[:, :, 2:], enter, stay, what, last, score)
+        return score
+
+    @staticmethod
+    def backward(context: Any, wanted: Tensor) -> tuple[Tensor, Tensor, None]:  # type: ignore[override]
+        alive, enter, stay, what, last, score = context.kept
+        steps, rows, width = alive.shape
+        ahead = alive.new_full((steps, rows, width + 2), NEVER)
+        ahead[-1, :, :-2] = last
+        onward = functional.pad(what.enter, (0, 2), value=NEVER)[:, 1:-1]
+        beyond = functional.pad(what.skip, (0, 2), value=NEVER)[:, 2:]
+        reached = alive.new_full((rows, width + 2), NEVER)
+        for t in range(steps - 1, 0, -1):
+            after = ahead[t, :, :-2]
+            torch.add(after, enter[t], out=reached[:, :-2])
+            moved = torch.logaddexp(reached[:, 1:-1] + onward, reached[:, 2:] + beyond)
+            torch.logaddexp(after + stay[t], moved, out=ahead[t - 1, :, :-2])
+        ahead = ahead[:, :, :-2]
+        here = torch.exp((alive + ahead - score[:, None]).clamp(max=0.0))
+        stayed = torch.zeros_like(here)
+        stayed[1:] = torch.exp((alive[:-1] + stay[1:] + ahead[1:] - score[:, None]).clamp(max=0.0))
+        entered = (here - stayed).clamp(min=0)
+        gain = wanted[:, None, None]
+        return entered.transpose(0, 1) * gain, stayed.transpose(0, 1) * gain, None
+
+
+def last_scores(what: Supervision, rows: int, width: int, like: Tensor) -> Tensor:
+    """What may stand at the end: the closing silence, or the phone before it."""
+    found = like.new_full((rows, width), NEVER)
+    last = (what.count - 1)[:, None]
+    found.scatter_(1, (last - 1).clamp(min=0), math.log(1 - SILENCE_AT_EDGE))
+    return found.scatter_(1, last, 0.0)
 
 
 class Anything:
@@ -94,27 +137,58 @@ class Anything:
         self.onward = trigram[:, 1:, :].permute(1, 0, 2).contiguous()  # (now, before, next)
 
     def score(self, outputs: Tensor, frames: Tensor) -> Tensor:
-        rows, steps, _ = outputs.shape
-        number = self.first.shape[0]
-        highest = outputs.amax(2).detach()
-        entering = torch.exp(outputs[:, :, 0::2] - highest[..., None])
-        staying = torch.exp(outputs[:, :, 1::2] - highest[..., None])
-        nobody = torch.zeros(rows, number, number, device=outputs.device)
-        alive = torch.cat([(self.first[None] * entering[:, 0])[:, None, :], nobody], 1)
-        total = alive.sum((1, 2))
-        score = torch.log(total) + highest[:, 0]
-        alive = alive / total[:, None, None]
+        steps = outputs.shape[1]
+        over = (torch.arange(steps, device=outputs.device)[None] >= frames[:, None])[..., None]
+        highest = outputs.amax(2, keepdim=True).detach().masked_fill(over, 0.0)
+        entering = torch.exp(outputs[:, :, 0::2] - highest).masked_fill(over, 0.0)
+        staying = torch.exp(outputs[:, :, 1::2] - highest).masked_fill(over, 1.0)
+        score: Tensor = Loops.apply(entering, staying, self.first, self.onward)  # type: ignore[no-untyped-call]
+        return score + highest.sum((1, 2))
+
+
+class Loops(torch.autograd.Function):
+    """Forward and backward over all phone strings; a state is (now, row, before)."""
+
+    @staticmethod
+    def forward(  # type: ignore[override]
+        context: Any, entering: Tensor, staying: Tensor, first: Tensor, onward: Tensor
+    ) -> Tensor:
+        rows, steps, number = entering.shape
+        enter = entering.permute(1, 2, 0).contiguous()  # (time, now, row)
+        stay = staying.permute(1, 2, 0).contiguous()
+        alive = entering.new_zeros(steps, number, rows, number + 1)
+        total = entering.new_zeros(steps, rows)
+        alive[0, :, :, 0] = first[:, None] * enter[0]
+        total[0] = alive[0].sum((0, 2))
+        alive[0] /= total[0][:, None]
         for t in range(1, steps):
-            moved = torch.bmm(alive.permute(2, 0, 1), self.onward).permute(1, 0, 2)
-            stayed = alive * staying[:, t][:, None, :]
-            fresh = torch.cat(
-                [stayed[:, :1], stayed[:, 1:] + moved * entering[:, t][:, None, :]], 1
-            )
-            total = fresh.sum((1, 2))
-            going = t < frames
-            score = score + torch.where(going, torch.log(total) + highest[:, t], 0.0)
-            alive = torch.where(going[:, None, None], fresh / total[:, None, None], alive)
-        return score
+            moved = torch.bmm(alive[t - 1], onward)  # (before, row, now)
+            fresh = torch.mul(alive[t - 1], stay[t][..., None], out=alive[t])
+            fresh[:, :, 1:].addcmul_(moved.permute(2, 1, 0), enter[t][..., None])
+            torch.sum(fresh, (0, 2), out=total[t])
+            fresh /= total[t][:, None]
+        context.kept = (alive, total, enter, stay, onward)
+        return torch.log(total).sum(0)
+
+    @staticmethod
+    def backward(context: Any, wanted: Tensor) -> tuple[Tensor, Tensor, None, None]:  # type: ignore[override]
+        alive, total, enter, stay, onward = context.kept
+        steps = len(alive)
+        gain_enter, gain_stay = torch.zeros_like(enter), torch.zeros_like(stay)
+        back = onward.transpose(1, 2).contiguous()  # (now, next, before)
+        ahead = torch.ones_like(alive[0])
+        for t in range(steps - 1, 0, -1):
+            ahead /= total[t][:, None]
+            torch.sum(alive[t - 1] * ahead, 2, out=gain_stay[t])
+            reached = ahead[:, :, 1:].permute(2, 1, 0)  # (now before the move, row, next)
+            moved = torch.bmm(alive[t - 1], onward)
+            torch.sum((moved * reached).permute(2, 1, 0), 2, out=gain_enter[t])
+            pulled = torch.bmm(reached * enter[t].T[None], back)
+            ahead = torch.addcmul(pulled, ahead, stay[t][..., None])
+        ahead /= total[0][:, None]
+        gain_enter[0] = ahead[:, :, 0] * alive[0, :, :, 0] * total[0] / enter[0].clamp(min=1e-30)
+        entered, stayed = gain_enter * wanted, gain_stay * wanted
+        return entered.permute(2, 0, 1), stayed.permute(2, 0, 1), None, None
 
 
 def phone_trigram(lines: Iterable[WordPhones], rng: random.Random) -> Tensor:

@@ -19,6 +19,7 @@ BYPASS = 0.66
 CONTEXT = 34  # frames of past and future that one output sees
 WIDTH, BOTTLENECK, INPUTS = 768, 64, 40
 SMALLEST_GAIN = 1e-3
+WARPS = (0.90, 0.93, 0.96, 1.0, 1.0, 1.0, 1.04, 1.08, 1.12)
 
 
 class Features(nn.Module):
@@ -26,6 +27,7 @@ class Features(nn.Module):
 
     window: Tensor
     mel: Tensor
+    mels: Tensor
     cosine: Tensor
 
     def __init__(self) -> None:
@@ -34,32 +36,45 @@ class Features(nn.Module):
         hann = 0.5 - 0.5 * torch.cos(2 * math.pi * place / 399)
         self.register_buffer("window", hann.pow(0.85).float())
         self.register_buffer("mel", mel_bank())
+        self.register_buffer("mels", torch.stack([mel_bank(warp) for warp in WARPS]))
         self.register_buffer("cosine", cosine_transform())
 
-    def log_mel(self, sound: Tensor) -> Tensor:
+    def log_mel(self, sound: Tensor, *, warped: bool = False) -> Tensor:
+        """Log energies; warped: every row as if said by a longer or shorter throat."""
         frames = sound.unfold(1, 400, 160)
         frames = frames - frames.mean(-1, keepdim=True)
         first, rest = frames[..., :1] * 0.03, frames[..., 1:] - 0.97 * frames[..., :-1]
         spectrum = torch.fft.rfft(torch.cat([first, rest], -1) * self.window, 512)
         power = spectrum.real.square() + spectrum.imag.square()
-        return torch.log(torch.clamp(power @ self.mel, min=1.1920929e-07))
+        if warped:
+            energies = torch.bmm(
+                power, self.mels[torch.randint(len(WARPS), (len(power),), device=power.device)]
+            )
+        else:
+            energies = power @ self.mel
+        return torch.log(torch.clamp(energies, min=1.1920929e-07))
 
     def forward(self, sound: Tensor) -> Tensor:
         return self.log_mel(sound) @ self.cosine
 
 
-def mel_bank() -> Tensor:
-    """Triangles between 20 and 7600 Hz on the mel scale, over 257 bins of 31.25 Hz."""
+def mel_bank(warp: float = 1.0) -> Tensor:
+    """Triangles between 20 and 7600 Hz on the mel scale, over 257 bins of 31.25 Hz.
+
+    A warp moves all frequencies by that factor, less and less above 4.8 kHz.
+    """
 
     def mel(hertz: float) -> float:
         return 1127.0 * math.log(1 + hertz / 700.0)
 
+    beyond = (8000 - 4800 * warp) / 3200
     low, step = mel(20.0), (mel(7600.0) - mel(20.0)) / (INPUTS + 1)
     bank = torch.zeros(257, INPUTS)
     for band in range(INPUTS):
         left, centre, right = (low + (band + k) * step for k in (0, 1, 2))
         for bin_number in range(256):
-            at = mel(bin_number * 16000 / 512.0)
+            hertz = bin_number * 16000 / 512.0
+            at = mel(hertz * warp if hertz < 4800 else 4800 * warp + (hertz - 4800) * beyond)
             if left < at < right:
                 rising = at <= centre
                 slope = (at - left) / (centre - left) if rising else (right - at) / (right - centre)
@@ -148,9 +163,12 @@ class Network(nn.Module):
     @torch.no_grad()
     def keep_gains_positive(self) -> None:
         """A batch norm can only be written with a positive gain."""
-        for name, parameter in self.named_parameters():
-            if name.endswith("gain") and name != "last_gain":
-                parameter.clamp_(min=SMALLEST_GAIN)
+        gains: list[Tensor] = [
+            parameter
+            for name, parameter in self.named_parameters()
+            if name.endswith("gain") and name != "last_gain"
+        ]
+        torch._foreach_clamp_min_(gains, SMALLEST_GAIN)
 
 
 def pad_edges(features: Tensor, steps: int) -> Tensor:

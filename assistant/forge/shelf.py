@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,7 +16,9 @@ from torch import Tensor
 from assistant.forge import corpus
 from assistant.forge.corpus import RATE, Clip, Placed
 
-SHARE = {"wakewords": 0.35, "precise": 0.35, "synthetic": 0.6}  # of the clips, in each round
+SHARE = {"wakewords": 0.4, "precise": 0.4}  # of the clips, in each round
+SYNTHETIC = "synthetic"
+SYNTHETIC_SHARE = 1.2  # seconds for every second of people, in each round
 LONGEST = 5.0  # seconds
 WordPhones = list[tuple[int, ...]]
 
@@ -83,7 +86,12 @@ class Shelf:
 
     def batches(self, seconds: float) -> Iterator[list[Item]]:
         """One round: clips of like length together, batches in random order."""
-        chosen = [i for i in self.items if random.random() < SHARE.get(i.source, 1.0)]
+        people = [i for i in self.items if i.source != SYNTHETIC]
+        chosen = [i for i in people if random.random() < SHARE.get(i.source, 1.0)]
+        made = [i for i in self.items if i.source == SYNTHETIC]
+        wanted = SYNTHETIC_SHARE * sum(i.seconds for i in chosen) if chosen else math.inf
+        share = min(1.0, wanted / (sum(i.seconds for i in made) + 1e-9))
+        chosen += [i for i in made if random.random() < share]
         chosen.sort(key=lambda i: i.length + random.random() * 8000)
         batches: list[list[Item]] = []
         batch: list[Item] = []

@@ -36,6 +36,19 @@ class Sound:
     symbols: str
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line to be spoken: its words' sounds, after which words it pauses, its last mark."""
+
+    words: list[list[Sound]]
+    pauses: tuple[int, ...] = ()
+    end: str = "."
+
+    @property
+    def length(self) -> int:
+        return sum(len(s.symbols) for w in self.words for s in w) + len(self.words) + 1
+
+
 def american(word_sounds: str, rng: random.Random) -> list[Sound]:
     """A CMUdict line as an American says it; t between vowels is often a tap."""
     raw = word_sounds.split()

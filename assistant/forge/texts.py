@@ -1,18 +1,24 @@
 """What do the synthetic voices say?
 
-Command-like lines built from the words of the trade, numbers in quantity, everyday sentences
-(WordNet's example sentences) and plain strings of common words, so that the model learns English
-and not a list.
+Lines of the project's own commands, command-like lines built from the words of the trade, numbers
+in quantity, invented requests of other rooms (texts_requests.yaml), everyday sentences (WordNet's
+example sentences) and plain strings of common words, so that the model learns English and not a
+list. A comma is a pause: people make one after the wake word.
 """
 
 from __future__ import annotations
 
 import random
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
+import yaml
+
 WORDNET = Path("/usr/share/wordnet")  # Debian package wordnet-base
+ROOT = Path(__file__).parents[2]
+Slot = Callable[[random.Random], str]
+REQUESTS = Path(__file__).with_name("texts_requests.yaml")
 ONES = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
     "fifteen sixteen seventeen eighteen nineteen"
@@ -75,7 +81,7 @@ def spaced(text: str) -> str:
     return text.replace("-", " ")
 
 
-SHAPES: tuple[Callable[[random.Random], str], ...] = (
+SHAPES: tuple[Slot, ...] = (
     lambda r: f"{place(r)} {r.choice(['is', 'are', 'is', 'is not'])} {r.choice(DONE)}",
     lambda r: f"{chair(r)} {place(r)} {r.choice(['is', 'are'])} {r.choice(DONE)}",
     lambda r: f"{r.choice(DOINGS)} {r.choice(['the ', '', 'that ', 'this '])}{place(r)}",
@@ -119,17 +125,83 @@ def sentences(folder: Path = WORDNET) -> list[str]:
     return found
 
 
+def fill(template: str, slots: Mapping[str, Slot], rng: random.Random) -> str:
+    """Put something in for every {slot}; one that nobody knows becomes a place on the head."""
+    return re.sub(r"\{(\w+)\}", lambda m: slots.get(m[1], place)(rng), template)
+
+
+def own_slots(recipes: Sequence[str]) -> dict[str, Slot]:
+    return {
+        "zone": place, "chair": chair, "number": any_number,
+        "bowl": lambda r: f"bowl {r.choice(ONES[1:6])}",
+        "recipe": lambda r: r.choice(recipes),
+        "note": lambda r: r.choice("shorter longer lighter deeper warmer cooler".split()),
+        "ratio": lambda r: f"one to {r.choice(['one', 'two', 'three', 'one and a half'])}",
+    }  # fmt: skip
+
+
+class Commands:
+    """Lines of the project's own commands, as they are said: wake word, comma, chair, comma."""
+
+    def __init__(self, root: Path = ROOT) -> None:
+        words = yaml.safe_load((root / "assistant/words/commands.yaml").read_text("utf-8"))
+        self.phrases = [p for c in words["commands"].values() for p in c["phrases"]]
+        self.decoys: list[str] = words.get("decoys", [])
+        self.wake: str = words["wake"]
+        recipes = [p.stem.replace("_", " ") for p in sorted((root / "recipes").glob("*.yaml"))]
+        self.slots = own_slots(recipes or ["root tap"])
+
+    def line(self, rng: random.Random) -> str:
+        if rng.random() < 0.04 and self.decoys:
+            return rng.choice(self.decoys)
+        said = fill(rng.choice(self.phrases), self.slots, rng)
+        if rng.random() < 0.3:
+            said = f"{chair(rng)}, {said}"
+        if rng.random() < 0.55:
+            wake = self.wake if rng.random() < 0.7 else rng.choice(WAKE)
+            said = f"{wake}, {said}" if rng.random() < 0.7 else f"{wake} {said}"
+        return said
+
+
+class Requests:
+    """Invented requests of other rooms, from templates and word lists of texts_requests.yaml."""
+
+    def __init__(self, path: Path = REQUESTS) -> None:
+        known = yaml.load(path.read_text(encoding="utf-8"), yaml.BaseLoader)  # "on" is a word
+        self.templates: list[str] = known["templates"]
+        self.slots: dict[str, Slot] = {"number": any_number}
+        for name, options in known["slots"].items():
+            self.slots[name] = self.choice(options)
+
+    def choice(self, options: Sequence[str]) -> Slot:
+        return lambda rng: fill(rng.choice(options), self.slots, rng)
+
+    def line(self, rng: random.Random) -> str:
+        return fill(rng.choice(self.templates), self.slots, rng)
+
+
+def split_pauses(text: str) -> tuple[list[str], list[int]]:
+    """Words, and after which of them there is a pause."""
+    words = text.lower().replace("-", " ").split()
+    pauses = [place for place, word in enumerate(words[:-1]) if word.endswith(",")]
+    return [word.strip(",.!?") for word in words], pauses
+
+
 def lines(
     count: int, common: Sequence[str], trade: Sequence[str], rng: random.Random
-) -> Iterator[list[str]]:
-    """The mix: 45 % command-like, 35 % sentences, 20 % strings of common and trade words."""
-    pool = sentences()
+) -> Iterator[tuple[list[str], list[int]]]:
+    """The mix: 22 % own commands, 18 % trade, 25 % requests, 22 % sentences, 13 % word strings."""
+    pool, own, asked = sentences(), Commands(), Requests()
     for _ in range(count):
         draw = rng.random()
-        if draw < 0.45:
-            yield command_like(rng).lower().split()
-        elif draw < 0.80:
-            yield rng.choice(pool).split()
+        if draw < 0.22:
+            yield split_pauses(own.line(rng))
+        elif draw < 0.40:
+            yield split_pauses(command_like(rng))
+        elif draw < 0.65:
+            yield split_pauses(asked.line(rng))
+        elif draw < 0.87:
+            yield rng.choice(pool).split(), []
         else:
             words = rng.choices(common, k=rng.randint(1, 5))
-            yield [rng.choice(trade) if rng.random() < 0.3 else w for w in words]
+            yield [rng.choice(trade) if rng.random() < 0.25 else w for w in words], []

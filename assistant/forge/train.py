@@ -17,9 +17,10 @@ from typing import Any
 
 import numpy as np
 import torch
-from torch import Tensor
+from torch import Tensor, nn
 from torch.nn import functional
 
+from assistant.errors import ConfigError
 from assistant.forge import augment, criterion
 from assistant.forge.corpus import RATE, read_index, read_samples
 from assistant.forge.network import Features, Network
@@ -45,6 +46,8 @@ class Plan:
     batch_seconds: float = 360.0
     look_every: float = 45.0
     seed: int = 1
+    device: str = "cpu"
+    deadline: float = math.inf  # stop and save then, wherever it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +64,16 @@ class Trainer:
     """Network, its running average, optimiser and data."""
 
     def __init__(self, network: Network, plan: Plan) -> None:
-        self.device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+        self.device = torch.device(plan.device)
         random.seed(plan.seed)
         torch.manual_seed(plan.seed)
         self.plan = plan
         self.network = network.to(self.device)
         self.average = {k: v.detach().clone() for k, v in network.state_dict().items()}
         self.features = Features().to(self.device)
-        self.optimiser = torch.optim.AdamW(groups(network, plan.rate), betas=(0.9, 0.98))
+        self.optimiser = torch.optim.AdamW(
+            groups(network, plan.rate), betas=(0.9, 0.98), fused=self.device.type == "cuda"
+        )
         self.step = 0
         self.shelf = Shelf(self.device)
         self.noises = read_noises(plan.noise, self.device) if plan.noise else None
@@ -79,12 +84,15 @@ class Trainer:
     def run(self) -> None:
         started = looked = time.time()
         self.take_up()
+        if next(self.shelf.batches(self.plan.batch_seconds), None) is None:
+            raise ConfigError(f"nothing to learn from in {self.plan.folders}: make speech first")
         progress = self.plan.begin
         while progress < self.plan.end:
             for items in self.shelf.batches(self.plan.batch_seconds):
                 passed = (time.time() - started) / (60 * self.plan.minutes)
                 progress = self.plan.begin + (self.plan.end - self.plan.begin) * passed
-                if progress >= self.plan.end:
+                if progress >= self.plan.end or time.time() > self.plan.deadline:
+                    progress = self.plan.end
                     break
                 self.learn(items, progress)
                 if self.step % 50 == 0:
@@ -113,10 +121,6 @@ class Trainer:
             outputs = self.network(batch.features)
         loss = self.loss(outputs.float(), batch, progress)
         self.optimiser.zero_grad(set_to_none=True)
-        if not torch.isfinite(loss):
-            log.info("step %d: the loss is not finite, skipped", self.step)
-            self.step += 1
-            return
         loss.backward()  # type: ignore[no-untyped-call]
         torch.nn.utils.clip_grad_norm_(self.network.parameters(), 5.0)
         self.optimiser.step()
@@ -142,7 +146,8 @@ class Trainer:
         gap = criterion.said(outputs, batch.frames, what) - self.anything.score(
             outputs, batch.frames
         )
-        sequence = -(gap / batch.frames)[possible].mean()
+        per_frame = torch.where(possible, gap / batch.frames, 0.0)
+        sequence = -per_frame.sum() / possible.sum().clamp(min=1)
         self.note("sequence_loss", sequence)
         return sequence + FRAMES_WEIGHT * flat + SHRINK * outputs.square().mean()
 
@@ -159,8 +164,8 @@ class Trainer:
     @torch.no_grad()
     def remember(self) -> None:
         keep = min(0.999, self.step / (self.step + 20))
-        for name, value in self.network.state_dict().items():
-            self.average[name].lerp_(value, 1 - keep)
+        now = self.network.state_dict()
+        torch._foreach_lerp_([self.average[n] for n in now], list(now.values()), 1 - keep)
 
     def note(self, name: str, value: Tensor) -> None:
         self.said.setdefault(name, []).append(value.detach())
@@ -168,6 +173,9 @@ class Trainer:
     def report(self, progress: float) -> None:
         means = {k: round(float(torch.stack(v).mean()), 4) for k, v in self.said.items()}
         self.said = {}
+        if not all(math.isfinite(m) for m in means.values()):
+            log.info("step %d: not finite, back to the average", self.step)
+            self.network.load_state_dict(self.average)
         log.info("step %d at %.3f: %s", self.step, progress, means)
 
     def save(self) -> None:
@@ -191,13 +199,21 @@ class Trainer:
 
 def groups(network: Network, rate: float) -> list[dict[str, Any]]:
     """The first layer sees raw MFCCs: its weights are small and move slowly; the output is new."""
-    found = []
+    found: dict[float, list[nn.Parameter]] = {}
     for name, parameter in network.named_parameters():
         factor = 0.04 if name.startswith("first.") else 3.0 if name.startswith("output") else 1.0
-        found.append({"params": [parameter], "lr": rate * factor, "base": rate * factor,
-                      "lr_base": factor, "output": name.startswith("output"),
-                      "weight_decay": 1e-4})  # fmt: skip
-    return found
+        found.setdefault(factor, []).append(parameter)
+    return [
+        {"params": parameters, "lr": rate * factor, "base": rate * factor, "lr_base": factor,
+         "output": factor == 3.0, "weight_decay": 1e-4}
+        for factor, parameters in found.items()
+    ]  # fmt: skip
+
+
+def to_device(array: np.ndarray, device: torch.device) -> Tensor:
+    """Without waiting for what the device is still doing."""
+    tensor = torch.from_numpy(np.ascontiguousarray(array))
+    return tensor.pin_memory().to(device, non_blocking=True) if device.type == "cuda" else tensor
 
 
 def read_noises(index: Path, device: torch.device) -> augment.Noises:
@@ -217,37 +233,38 @@ def make_batch(
     """Speed, silence around the speech, augmentation, features and frame targets."""
     device = shelf.device
     silent = max(1, len(items) // 25)  # rows in which nobody speaks
-    rates = torch.empty(len(items), 1, device=device).uniform_(0.86, 1.17)
-    sound = augment.change_speed(shelf.sound(items), rates)
-    lasts = [i.length / r for i, r in zip(items, rates[:, 0].tolist(), strict=True)]
+    drawn = [random.uniform(0.86, 1.17) for _ in items]
+    rates = to_device(np.array(drawn, np.float32)[:, None], device)
+    sound = augment.change_speed(shelf.sound(items), rates, min(drawn))
+    lasts = [i.length / r for i, r in zip(items, drawn, strict=True)]
     leads = [random.randint(0, 5600) for _ in items]
     tails = [random.randint(1600, 9600) for _ in items]
     whole = [int(a + b + c) for a, b, c in zip(leads, lasts, tails, strict=True)]
     rows = torch.zeros(len(items) + silent, max(whole), device=device)
     place = torch.arange(rows.shape[1], device=device)[None]
-    inner = place - torch.tensor(leads, device=device)[:, None]
-    inside = (inner >= 0) & (inner < torch.tensor(lasts, device=device)[:, None])
+    inner = place - to_device(np.array(leads)[:, None], device)
+    inside = (inner >= 0) & (inner < to_device(np.array(lasts)[:, None], device))
     rows[: len(items)] = sound.gather(1, inner.clamp(0, sound.shape[1] - 1)) * inside
     speech = torch.ones_like(rows)
     speech[: len(items)] = inside.float()
     whole += [rows.shape[1]] * silent
     heard = augment.augment(rows, speech, noises, hardness)
-    log_mel = features.log_mel(heard + torch.randn_like(heard))
+    log_mel = features.log_mel(heard + torch.randn_like(heard), warped=True)
     found = augment.mask(log_mel) @ features.cosine
     count = [(n - 400) // 160 + 1 for n in whole]
-    found = repeat_last(found, torch.tensor(count, device=device))
+    found = repeat_last(found, to_device(np.array(count), device))
     steps = [(c + 2) // 3 for c in count]
     targets = np.full((len(whole), max(steps)), -1, np.int64)
     for row, number in enumerate(steps):
         if row < len(items):
-            lead, rate = leads[row] / RATE, float(rates[row, 0])
+            lead, rate = leads[row] / RATE, drawn[row]
             placed = items[row].placed
             targets[row, :number] = criterion.frame_targets(placed, number, lead, rate)
         else:
             targets[row, :number] = criterion.frame_targets([], number, 0.0, 1.0)
     words: list[list[tuple[int, ...]]] = [i.words for i in items] + [[] for _ in range(silent)]
-    made = torch.from_numpy(targets).to(device)
-    return Batch(found, torch.tensor(steps, device=device), made, words)
+    made = to_device(targets, device)
+    return Batch(found, to_device(np.array(steps), device), made, words)
 
 
 def repeat_last(features: Tensor, count: Tensor) -> Tensor:
@@ -258,9 +275,11 @@ def repeat_last(features: Tensor, count: Tensor) -> Tensor:
 
 
 @torch.no_grad()
-def judge(network: Network, folders: Sequence[Path], noise: Path | None, seed: int = 7) -> float:
+def judge(
+    network: Network, folders: Sequence[Path], noise: Path | None, device_name: str, seed: int = 7
+) -> float:
     """Mean frame loss on the tuning speakers in middling sound, a fixed draw; lower is better."""
-    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    device = torch.device(device_name)
     random.seed(seed)
     torch.manual_seed(seed)
     shelf = Shelf(device, ("tune",))

@@ -25,8 +25,7 @@ if TYPE_CHECKING:
 def asked_mix(intent: Intent) -> Reply:
     """ "mix forty grams at one to two": the grams read back, then the bowl."""
     ratio = ratio_said(intent.ratio.split())
-    if intent.number is None or ratio is None:
-        return reply("mix_unclear")
+    assert intent.number is not None and ratio is not None  # the phrase has a slot for each
     try:
         weighed = mix_total(intent.number, ratio)
     except SumError:  # a gram or two: the colour in it is less than the scale shows

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 def asked_mix(intent: Intent) -> Reply:
     """ "mix forty grams at one to two": the grams read back, then the bowl."""
     ratio = ratio_said(intent.ratio.split())
-    assert intent.number is not None and ratio is not None  # the phrase has a slot for each
+    assert intent.number is not None  # the phrase has a slot for each
+    assert ratio is not None
     try:
         weighed = mix_total(intent.number, ratio)
     except SumError:  # a gram or two: the colour in it is less than the scale shows

@@ -141,19 +141,32 @@ def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
 
     Then there is no need to wait for silence: the utterance can end here.
     """
-    if not isinstance(understand(text, words, names, mode, woken=False), Intent):
-        return False
+    meant = understand(text, words, names, mode, woken=False)
+    return isinstance(meant, Intent) and not _longer(text, words, names)
+
+
+def is_settled(text: str, words: Words, names: Names, mode: Mode) -> bool:
+    """Whether a text is one whole command to us, and anything longer is that command too.
+
+    "How long" may go on to "how long for the crown"; but "sixteen" is not "sixteen or over".
+    """
+    meant = understand(text, words, names, mode, woken=False)
+    return isinstance(meant, Intent) and _longer(text, words, names) <= {meant.name}
+
+
+def _longer(text: str, words: Words, names: Names) -> set[str]:
+    """The commands of which this is only the beginning."""
     tokens = text.split()
     tokens = tokens[1:] if tokens[0] == words.wake else tokens
     # "chair two" alone may be an answer, or the beginning of "chair two, crown is on"
     after_chair = tokens[2:] if len(tokens) >= 2 and _chair(tokens[:2], names) else None
-    return not any(
-        _goes_on(part, phrase.split(), names)
+    return {
+        command.name
         for command in words.commands
         for phrase in command.phrases
         for part in (tokens, after_chair)
-        if part is not None
-    )
+        if part is not None and _goes_on(part, phrase.split(), names)
+    }
 
 
 def every_phrase(words: Words, names: Names, mode: Mode) -> list[str]:

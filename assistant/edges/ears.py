@@ -19,6 +19,7 @@ from assistant.core.intents import (
     Words,
     is_address,
     is_complete,
+    is_settled,
     understand,
 )
 from assistant.core.language import language
@@ -143,8 +144,12 @@ class Ears:
         def address(text: str) -> bool:
             return is_address(self._addressed(text, how), self._words, self._names, how.mode)
 
+        def settled(text: str) -> bool:
+            return is_settled(self._addressed(text, how), self._words, self._names, how.mode)
+
+        whole = self._whole(how)
         return Listener(
-            self._model, self._language, meaning, self._whole(how), address, rate=how.rate
+            self._model, self._language, meaning, whole, settled, address, rate=how.rate
         )
 
     def _whole(self, how: Listening) -> Callable[[str], bool]:

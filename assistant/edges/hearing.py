@@ -10,7 +10,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from assistant.core.events import Mode
-from assistant.core.intents import Intent, Names, Words, is_address, is_complete, understand
+from assistant.core.intents import (
+    Intent,
+    Names,
+    Words,
+    is_address,
+    is_complete,
+    is_settled,
+    understand,
+)
 from assistant.core.language import Language, language
 from assistant.core.script import Line
 from assistant.edges import wav_files
@@ -93,6 +101,7 @@ class RecordedHearing:
             self.language,
             lambda text: self._meant(text, mode),
             lambda text: self._whole(text, mode),
+            lambda text: is_settled(text, self.words, self.names, mode),
             lambda text: is_address(text, self.words, self.names, mode),
         )
 

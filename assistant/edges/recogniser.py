@@ -94,8 +94,9 @@ class Listener:
 
     `meaning` says which command a text is now, if any. A command that has not changed for some
     blocks ends the utterance without waiting for silence, sooner if it is `complete`: nothing
-    longer can follow. `address` says whether a text only names who is meant: a breath after it
-    may end a piece, and then the rest is waited for.
+    longer can follow, than if it is `settled`: only the same at more length. `address` says
+    whether a text only names who is meant: a breath after it may end a piece, and then the rest
+    is waited for.
     """
 
     def __init__(
@@ -104,12 +105,14 @@ class Listener:
         language: Language,
         meaning: Meaning,
         complete: Callable[[str], bool],
+        settled: Callable[[str], bool] = lambda _: False,
         address: Callable[[str], bool] = lambda _: False,
         rate: int = RATE,
     ) -> None:
         """Ready for the first block."""
         self._recogniser = model.recogniser(language, rate)
-        self._meaning, self._complete, self._address = meaning, complete, address
+        self._meaning, self._complete = meaning, complete
+        self._settled, self._address = settled, address
         self._partial, self._unchanged = "", 0
         self.before = ""  # who is meant, said before a breath
 
@@ -128,9 +131,7 @@ class Listener:
     def _stands(self, text: str) -> bool:
         if not self._partial or self._unchanged < STILL or self._address(text):
             return False
-        if self._unchanged < STILL_OPEN:
-            return self._complete(text)
-        return self._meaning(text) is not None
+        return self._complete(text) or (self._unchanged >= STILL_OPEN and self._settled(text))
 
     @property
     def heard(self) -> str:

@@ -11,7 +11,7 @@ import pytest
 import assistant
 from assistant.core import due, head
 from assistant.core.events import Mode, Priority
-from assistant.core.intents import Intent, Names, every_phrase, filled, understand
+from assistant.core.intents import Intent, Names, every_phrase, filled, is_settled, understand
 from assistant.core.phrases import placeholders, render
 from assistant.core.salon import names_of
 from assistant.core.talk import FITTING
@@ -101,7 +101,7 @@ def test_no_phrase_means_two_things_in_one_mode() -> None:
 
 
 def test_no_decoy_is_a_command() -> None:
-    for decoy in (said for decoy in WORDS.decoys for said in filled(decoy, NAMES)):
+    for decoy in [said for words in WORDS.decoys for said in filled(words, NAMES)]:
         for mode in MODES:
             for said in (decoy, f"{WORDS.wake} {decoy}"):
                 assert not isinstance(understand(said, WORDS, NAMES, mode, False), Intent), said
@@ -112,3 +112,19 @@ def test_every_command_has_help_and_every_state_two_examples() -> None:
     names = {command.name for command in WORDS.commands}
     assert {n for pair in FITTING.values() for n in pair} <= names
     assert set(FITTING) == {*head.STATES, "none"}
+
+
+@pytest.mark.parametrize(
+    ("said", "settled"),
+    [
+        ("juniper crown is on", True),
+        ("juniper how long", True),
+        ("juniper give it twenty", True),
+        ("juniper sixteen", False),
+        ("juniper chair two sixteen", False),
+        ("juniper chair two", False),
+        ("juniper crown is", False),
+    ],
+)
+def test_what_may_become_another_command_is_not_settled(said: str, *, settled: bool) -> None:
+    assert is_settled(said, WORDS, NAMES, "gate") is settled

@@ -6,11 +6,15 @@ tests of clock, journal and rehearsals. `python -m tests.proof wheels` needs sev
 
 from __future__ import annotations
 
+import re
 from importlib.metadata import distributions
 from pathlib import Path
 
 from tests.proof import offline, planted, supply
 from tests.proof.outcome import Outcome, table
+
+ROOT = Path(__file__).resolve().parent.parent
+NUMBER = re.compile(r"\d+(?:[.,:]\d+)*")
 
 
 def _holds(outcomes: list[Outcome]) -> None:
@@ -49,3 +53,13 @@ def test_a_licence_that_nobody_looked_at_is_noticed(tmp_path: Path) -> None:
     (folder / "METADATA").write_text(text, encoding="utf-8")
     (odd,) = distributions(path=[str(tmp_path)])
     assert supply.licence_of(odd) == ""
+
+
+def test_the_figures_told_to_users_are_those_of_the_proofs() -> None:
+    """Every number of the README's section of promises stands in FIGURES.md."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    section = readme.partition("\n## What is promised")[2].partition("\n## ")[0]
+    told = set(NUMBER.findall(section))
+    figures = (ROOT / "tests" / "proof" / "FIGURES.md").read_text(encoding="utf-8")
+    assert len(told) > 20
+    assert told - set(NUMBER.findall(figures)) == set()

@@ -324,6 +324,46 @@ def test_a_bowl_that_can_be_used_up_in_time_is(
     assert told(begun, *plan[2:]) == []  # its bowl is in use, and its age is called out
 
 
+def test_the_age_of_a_bowl_in_use_is_called_out_and_not_planned() -> None:
+    """The nape is on from it; crown and fringe follow with half an hour between them."""
+    wide = window(1, 30, 60)
+    book = stage(*(zone(name, window=wide) for name in ("nape", "crown", "fringe")))
+    rest_of_it = (
+        task("apply", 5, 9, "crown"),
+        task("apply", 36, 40, "fringe"),
+        task("check", 43, 44, "nape, crown, fringe"),
+        task("rinse", 44, 49, "nape, crown, fringe"),
+        task("finish", 49, 59, ""),
+    )
+    whole = day(replace(recipe(book), place="chair"))
+    begun = of_one(whole, facts=Facts(on={"nape": MORNING - 1}))
+    assert told(begun, *rest_of_it) == []
+    assert told(whole, PREPARE, *rest_of_it)[-1] == (
+        "chair 1: the root bowl is 35 minutes old when its last zone is on"
+    )
+
+
+def test_a_bowl_in_use_excuses_no_other_bowl() -> None:
+    wide = window(1, 30, 60)
+    two = stage(
+        zone("nape", window=wide),
+        zone("crown", "end bowl", window=wide),
+        zone("ends", "end bowl", window=wide),
+        bowls=(bowl(), bowl("end bowl")),
+    )
+    begun = of_one(day(replace(recipe(two), place="chair")), facts=Facts(on={"nape": MORNING - 1}))
+    plan = (
+        task("apply", 5, 9, "crown"),
+        task("apply", 36, 40, "ends"),
+        task("check", 43, 44, "nape, crown, ends"),
+        task("rinse", 44, 49, "nape, crown, ends"),
+        task("finish", 49, 59, ""),
+    )
+    assert told(begun, *plan) == [
+        "chair 1: the end bowl is 35 minutes old when its last zone is on"
+    ]
+
+
 def test_each_bowl_has_an_age_of_its_own() -> None:
     wide = window(1, 30, 60)
     two = stage(

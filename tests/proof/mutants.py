@@ -19,9 +19,9 @@ import os
 import resource
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from types import ModuleType
+from types import FunctionType, ModuleType
 
 import pytest
 import yaml
@@ -30,9 +30,11 @@ from hypothesis import settings
 from tests.proof.mutations import Mutant, mutants
 
 TOP = Path(__file__).parents[2]
+settings.register_profile("mutants", database=None, derandomize=True)
+settings.load_profile("mutants")
 EXPLAINED = Path(__file__).with_name("equivalent_mutants.yaml")
 CPU_SECONDS = 40  # of the processor, not of the wall clock: other programs may be busy
-_PLAN = "tests/core/test_plan_faults.py tests/core/test_plan_day.py tests/core/test_plan_head.py"
+_PLAN = "tests/core/test_plan_faults.py"
 _CLOCKS = "tests/core/test_clocks.py tests/published/test_clock_examples.py"
 _MIX = "tests/core/test_mix.py tests/published/test_mix_bowl.py tests/core/test_mix_amounts.py"
 
@@ -62,26 +64,52 @@ class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(compile(self.source, f"<mutant of {self.name}>", "exec"), module.__dict__)
 
 
-def _judge(module: str, source: str, files: Sequence[str]) -> int:
-    """In a process of its own: the tests' exit code with this source in place of the module."""
+def _functions(holder: object) -> Iterator[tuple[str, FunctionType]]:
+    """Every function of a module or class by its name, those of classes and properties too."""
+    for name, value in list(vars(holder).items()):
+        if isinstance(value, property):
+            value = value.fget
+        value = getattr(value, "__func__", value)  # class and static methods
+        if isinstance(value, FunctionType):
+            yield name, value
+        elif isinstance(value, type) and not name.startswith("__"):
+            yield from ((f"{name}.{inner}", found) for inner, found in _functions(value))
+
+
+def _graft(name: str, source: str) -> None:
+    """Give the functions of a module the code of another source: whoever knows them is served."""
+    module, fresh = sys.modules[name], ModuleType(name)
+    exec(compile(source, f"<mutant of {name}>", "exec"), fresh.__dict__)
+    changed = dict(_functions(fresh))
+    for place, function in _functions(module):
+        if function.__module__ == name and place in changed:
+            function.__code__ = changed[place].__code__
+
+
+def _judge(module: str, mutant: Mutant, files: Sequence[str]) -> int:
+    """In a process of its own: the tests' exit code with this mutant in place of the module."""
     resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS, CPU_SECONDS))
     nothing = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nothing, 1)
     os.dup2(nothing, 2)
-    sys.meta_path.insert(0, _Changed(f"assistant.core.{module}", source))
-    settings.register_profile("mutants", database=None, derandomize=True)
-    settings.load_profile("mutants")
+    name = f"assistant.core.{module}"
+    if mutant.in_body:
+        _graft(name, mutant.source)
+    else:  # a constant, a default: who has it must read it again
+        for known in [m for m in sys.modules if m.split(".")[0] in ("assistant", "tests")]:
+            del sys.modules[known]
+        sys.meta_path.insert(0, _Changed(name, mutant.source))
     quick = "-x -q -p no:cacheprovider --tb=no --assert=plain".split()
     return int(pytest.main([*quick, *files]))
 
 
-def noticed(module: str, source: str, files: Sequence[str]) -> bool:
-    """Whether the tests fail, or never end, on this source."""
+def noticed(module: str, mutant: Mutant, files: Sequence[str]) -> bool:
+    """Whether the tests fail, or never end, on this mutant."""
     child = os.fork()
     if child == 0:
         code = 99  # whatever breaks while importing is noticed too
         with contextlib.suppress(BaseException):
-            code = _judge(module, source, files)
+            code = _judge(module, mutant, files)
         os._exit(code)
     _, status = os.waitpid(child, 0)
     return status != 0
@@ -97,7 +125,9 @@ def try_all(module: str, only: str = "") -> tuple[int, int, list[Mutant]]:
     """Tried, explained, and the survivors."""
     files = [str(TOP / file) for file in TESTS[module].split()]
     source = (TOP / "assistant" / "core" / f"{module}.py").read_text()
-    if noticed(module, source, files):
+    for file in TESTS[module].split():  # read once, for all mutants
+        importlib.import_module(file.removesuffix(".py").replace("/", "."))
+    if noticed(module, Mutant("none", 0, source, True), files):
         raise SystemExit(f"{module}: its tests fail without any mutant: mend them first")
     reasons, found = explained(module), [m for m in mutants(source) if only in m.name]
     unused = set(reasons) - {m.name for m in found}
@@ -105,7 +135,7 @@ def try_all(module: str, only: str = "") -> tuple[int, int, list[Mutant]]:
         raise SystemExit(f"{EXPLAINED.name}: nothing in {module} is called {sorted(unused)}")
     survivors = []
     for mutant in (m for m in found if m.name not in reasons):
-        if not noticed(module, mutant.source, files):
+        if not noticed(module, mutant, files):
             survivors.append(mutant)
             print(f"  survives: {module}.py:{mutant.line}  {mutant.name}", flush=True)
     return len(found), len([m for m in found if m.name in reasons]), survivors

@@ -32,31 +32,41 @@ _CALLS = {"min": "max", "max": "min", "any": "all", "all": "any"}
 
 @dataclass(frozen=True, slots=True)
 class Mutant:
-    """A module with one error; `name` tells where and what, without a line number."""
+    """A module with one error; `name` tells where and what, without a line number.
+
+    `in_body`: it is in what a function does, so that only that function's code is another.
+    """
 
     name: str
     line: int
     source: str
+    in_body: bool
 
 
 def mutants(source: str) -> Iterator[Mutant]:
     """Every mutant of a module."""
     tree = ast.parse(source)
     seen: dict[str, int] = {}
-    marks = _of_decorators(tree)
+    marks, bodies = _of_decorators(tree), _of_bodies(tree)
     for index, node in enumerate(ast.walk(tree)):
         for number, (old, new) in enumerate(() if node in marks else _changes(node)):
             name = f"{_place(tree, old)}: {_text(old)} -> {_text(new)}"
             seen[name] = seen.get(name, 0) + 1
             if seen[name] > 1:
                 name += f" #{seen[name]}"
-            yield Mutant(name, old.lineno, _changed(tree, index, number))  # type: ignore[attr-defined]
+            line: int = old.lineno  # type: ignore[attr-defined]
+            yield Mutant(name, line, _changed(tree, index, number), old in bodies)
 
 
 def _of_decorators(tree: ast.Module) -> set[ast.AST]:
     """`@dataclass(frozen=True)` keeps programmers from mistakes; no user would see the change."""
     holders = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef | ast.ClassDef)]
     return {n for holder in holders for mark in holder.decorator_list for n in ast.walk(mark)}
+
+
+def _of_bodies(tree: ast.Module) -> set[ast.AST]:
+    functions = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)]
+    return {n for each in functions for part in each.body for n in ast.walk(part)}
 
 
 def _changed(tree: ast.Module, index: int, number: int) -> str:

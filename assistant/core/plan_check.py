@@ -7,6 +7,7 @@ here as a stranger would read it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 
 from assistant.core import clocks
 from assistant.core.clocks import MINUTE, ZoneClock
@@ -106,9 +107,10 @@ def _head(day: Day, booking: Booking, placed: Sequence[Placed]) -> Iterator[str]
             yield f"waits until {TimeOfDay(mine[0].begins)}"
         if mine[0].key.kind != "prepare" and day.house.prepare_minutes:
             yield "is not prepared first"
-        gap = mine[1].begins - mine[0].ends if len(mine) > 1 else 0
-        if mine[0].key.kind == "prepare" and gap > day.house.begin_within_minutes + _NEAR:
-            yield f"the first bowl stands for {gap:g} minutes"
+        for first, second in pairwise(mine[:2]):
+            gap = second.begins - first.ends
+            if first.key.kind == "prepare" and gap > day.house.begin_within_minutes + _NEAR:
+                yield f"the first bowl stands for {gap:g} minutes"
     if day.house.finish_minutes and mine[-1].key.kind != "finish":
         yield "is not finished last"
     for index in range(booking.facts.stage, len(booking.recipe.stages)):

@@ -240,6 +240,14 @@ def test_a_zone_that_is_off_is_neither_put_on_nor_rinsed_again() -> None:
     )
 
 
+def test_a_zone_looked_at_may_be_rinsed_from_its_first_check_on() -> None:
+    looked = Facts(on={"nape": MORNING + 9}, looked=("nape",))
+    begun = of_one(day(NAPE, now=MORNING + 13), facts=looked)
+    for at, found in ((14, []), (13.5, ["chair 1: nape is rinsed before its first check"])):
+        plan = (task("rinse", at, at + 5), task("finish", at + 5, at + 15, ""))
+        assert told(begun, *plan) == found
+
+
 def test_a_rinse_under_way_is_not_judged_any_more() -> None:
     """It began past the limit and without a look: nothing a plan could mend."""
     late = Facts(
@@ -408,6 +416,27 @@ def test_the_next_product_follows_its_rinse(gap: float, found: list[str]) -> Non
         task("finish", at + 19, at + 29, ""),
     )
     assert told(day(TONED, people=(INES, TOM)), *plan) == found
+
+
+def test_the_next_product_follows_the_last_rinse_and_the_first_pass_counts() -> None:
+    """Nape and crown are rinsed one after the other, until 28; then ends and hairline go on."""
+    two = replace(
+        recipe(stage(zone("nape"), zone("crown")), stage(zone("ends"), zone("hairline"))),
+        place="chair",
+    )
+    facts = Facts(
+        on={"nape": MORNING, "crown": MORNING + 8}, looked=("nape", "crown"), prepared=True
+    )
+    plan = (
+        task("rinse", 18, 23),
+        task("rinse", 23, 28, "crown"),
+        task("apply", 43, 47, "ends", at=1),
+        task("apply", 47, 51, "hairline", at=1),
+        task("check", 56, 57, "ends, hairline", at=1),
+        task("rinse", 57, 62, "ends, hairline", at=1),
+        task("finish", 62, 72, ""),
+    )
+    assert told(of_one(day(two, now=MORNING + 15), facts=facts), *plan) == []
 
 
 # ------------------------------------------------------------------ people

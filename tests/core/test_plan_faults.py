@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import pytest
 
-from assistant.core.plan import Placed, Plan, cost, happened, rest, worth_changing
+from assistant.core.plan import Placed, Plan, Slot, cost, happened, plan_of, rest, worth_changing
 from assistant.core.plan_check import faults
 from assistant.core.plan_day import SKILLS, Booking, Break, Day, Facts, House, Person, UnderWay
 from assistant.core.plan_tasks import Key
@@ -560,6 +560,26 @@ def test_zones_rinsed_together_are_off_by_the_first_and_by_the_last() -> None:
         task("rinse", 16, 21, "nape, crown"),
     )
     assert cost(quick, Plan(plan)) == 21 + 2 * (2 + 2)
+
+
+def test_a_zone_that_is_on_already_aims_at_its_own_target() -> None:
+    """On at 10:00 and due at 10:10: rinsed at 10:12, it is two minutes off."""
+    house = House(finish_minutes=0)
+    on = of_one(day(NAPE, now=MORNING + 8, house=house), facts=Facts(on={"nape": MORNING}))
+    plan = Plan((task("check", 11, 12), task("rinse", 12, 17)))
+    assert cost(on, plan) == 17 + 2 * 2
+
+
+def test_slots_of_half_minutes_become_times_in_order() -> None:
+    late, early = Key(0, 0, "rinse", "nape"), Key(0, 0, "apply", "nape")
+    slots = {late: Slot(1238, 1248, 1, 0), early: Slot(1210, 1218, 0)}
+    assert plan_of(day(NAPE, people=(INES, TOM)), slots, "Ines") == Plan(
+        (
+            Placed(early, 605, 609, "Ines"),
+            Placed(late, 619, 624, "Tom", 0),
+        ),
+        "Ines",
+    )
 
 
 def test_advice_changes_for_three_minutes_a_head_or_for_a_broken_limit() -> None:

@@ -69,9 +69,10 @@ def _basins(day: Day, plan: Plan) -> Iterator[str]:
         mine = plan.of(head)
         rinses = [(p.begins, p.ends) for p in mine if p.key.kind == "rinse"]
         if booking.recipe.place == "basin" and rinses:
-            passes = [p.begins for p in mine if p.key.kind == "apply"]
-            kept = day.now if booking.facts.on else min(passes, default=rinses[0][0])
-            rinses = [(min(kept, rinses[0][0]), max(ends for _, ends in rinses))]
+            kept = [p.begins for p in mine if p.key.kind in ("apply", "rinse")]
+            if booking.facts.on:
+                kept.append(day.now)
+            rinses = [(min(kept), max(ends for _, ends in rinses))]
         spans += rinses
     for begins, _ in spans:
         at_once = sum(b <= begins + _NEAR and e > begins + _NEAR for b, e in spans)
@@ -162,10 +163,9 @@ def _rinses(
             yield f"nobody looks at {rinse.key.subject} before its rinse"
         if any(look.ends > rinse.begins + _NEAR for look in looks):
             yield f"the look at {rinse.key.subject} comes after its rinse"
-        for name in names:
-            clock = clocks.clock(stage, name, on.get(name, 0.0) * MINUTE, first)
-            if not rinsing:
-                yield from _window(clock, rinse, [p for p in looks if p.begins >= day.now])
+        for name in (n for n in names if n in on and not rinsing):
+            clock = clocks.clock(stage, name, on[name] * MINUTE, first)
+            yield from _window(clock, rinse, [p for p in looks if p.begins >= day.now])
     if sorted(rinsed) != sorted(wanted):
         yield f"{stage.name}: {sorted(rinsed)} are rinsed, not {sorted(wanted)}"
 
@@ -185,11 +185,11 @@ def _bowls(stage: Stage, booking: Booking, mine: Sequence[Placed]) -> Iterator[s
     """A bowl that can be used up in time is used up in time."""
     for bowl in stage.bowls:
         names = [z.name for z in booking.zones(stage) if z.bowl == bowl.name]
-        if any(name in booking.facts.on for name in names):
-            continue
         passes = [p for p in mine if p.key.kind == "apply" and p.key.subject in names]
+        if not passes or any(name in booking.facts.on for name in names):
+            continue
         alone = sum(p.ends - p.begins for p in passes)
-        age = max((p.ends for p in passes), default=0) - min((p.begins for p in passes), default=0)
+        age = max(p.ends for p in passes) - min(p.begins for p in passes)
         if alone <= bowl.use_within_minutes < age - _NEAR:
             yield f"the {bowl.name} is {age:g} minutes old when its last zone is on"
 

@@ -99,6 +99,7 @@ def test_a_new_limit_starts_the_rhythm_of_all_limits_anew() -> None:
     bell = Bell(alarm("limit"), alarm("limit", "crown", 15, chair=2)).run(36)
     assert bell.times(tone=False) == [0, 15, 35]
     assert bell.times(tone=True) == [10, 25]  # its words were just said: the tone will do
+    assert bell.said[-1][1].repeat == 3  # the one that was said most often tells
 
 
 def test_repeated_sentences_leave_fifteen_seconds_to_answer() -> None:
@@ -181,6 +182,7 @@ def test_a_repeat_takes_the_other_calls_of_its_head_along() -> None:
     assert bell.times() == [0, 30, 60, 90, 120]
     assert bell.subjects()[:3] == [["nape"], ["nape"], ["nape", "crown"]]
     assert bell.subjects()[3:] == [["crown", "nape"], ["crown", "nape"]]
+    assert [s.repeat for _, s in bell.said] == [0, 1, 2, 1, 2]  # that of the first named
 
 
 def test_a_call_that_nobody_heard_is_not_taken_along_but_shown_in_its_turn() -> None:
@@ -304,6 +306,12 @@ def test_a_repeat_of_a_limit_that_was_cut_is_in_words_after_a_second() -> None:
     assert bell.run(29).times(tone=False) == [0, 20, 22]
 
 
+def test_words_of_a_limit_cut_at_their_end_are_not_followed_by_the_tone() -> None:
+    bell = Bell(limit := alarm("limit")).run(29.5)  # words at 20, the tone would be next
+    bell.table.cut([limit.key], 29.5)
+    assert bell.run(30).times(tone=False) == [0, 20, 30]
+
+
 def test_a_cut_never_puts_a_limit_off() -> None:
     bell = Bell(limit := alarm("limit")).run(19.5)
     bell.table.cut([limit.key], 19.5)
@@ -323,6 +331,14 @@ def test_without_a_loudspeaker_a_call_is_shown_again_after_ten_seconds() -> None
     bell.table.unheard([due.key], 2)
     assert bell.run(15).times() == [0, 12]
     assert bell.said[-1][1].repeat == 0
+
+
+def test_what_was_only_shown_waits_for_no_breath() -> None:
+    bell = Bell(alarm("due", chair=1), two := alarm("due", chair=2)).run(30)
+    bell.table.unheard([two.key], 32)  # chair one was repeated at 30: no repeat before 45
+    bell.now = 32
+    assert bell.table.next_moment(32) == 42
+    assert [s.chair for _, s in bell.run(42).said] == [1, 2, 1, 2]
 
 
 def test_after_the_program_was_away_what_is_up_comes_at_once_in_words() -> None:

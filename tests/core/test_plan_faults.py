@@ -515,6 +515,28 @@ def test_a_head_done_at_the_basin_keeps_it_from_its_first_pass() -> None:
     assert told(day(NAPE, there, people=CREW), *pair(37.5)) == ["2 heads at 1 basins at 10:23"]
 
 
+def test_a_head_done_at_the_basin_keeps_it_to_its_last_rinse() -> None:
+    """Two stages, rinsed at 10:19 and 10:44 to 10:49; the other head is rinsed at 10:48."""
+    there = replace(TONED, place="basin")
+    second = (
+        task("apply", 28, 32, "ends", at=1),
+        task("check", 43, 44, "ends", at=1),
+        task("rinse", 44, 49, "ends", at=1),
+        task("finish", 49, 59, ""),
+    )
+    other = [p for p in pair(48) if p.key.head == 1]
+    assert told(day(there, NAPE, people=CREW), *GOOD[:4], *second, *other) == [
+        "2 heads at 1 basins at 10:48"
+    ]
+
+
+def test_what_was_never_on_has_no_minutes() -> None:
+    assert told(day(NAPE), PREPARE, LOOK, RINSE, FINISH) == [
+        "chair 1: the first bowl stands for 13 minutes",
+        "chair 1: nape is never put on",
+    ]
+
+
 def test_a_head_that_is_on_keeps_its_basin_from_now() -> None:
     there = replace(NAPE, place="basin")
     now = MORNING + 10

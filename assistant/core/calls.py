@@ -69,6 +69,7 @@ class CallTable:
     def __init__(self) -> None:
         """Nothing is called out yet."""
         self._calls: dict[str, Call] = {}
+        self._back = False  # from an absence, just now
         self.quiet_until = 0.0
         self._burst_at = 0.0  # the next sound of priority 1
         self._tone_next = False  # its words were just said: the tone will do
@@ -97,7 +98,9 @@ class CallTable:
 
         `held` are heads in the middle of a pass: their checks wait for its end.
         """
-        sentences = self._new(known, now, held)
+        # after an absence first what may have been lost: limits that are new would push it back
+        sentences, self._back = (self._burst(now) if self._back else []), False
+        sentences += self._new(known, now, held)
         if any(s.priority == Priority.LIMIT for s in sentences):
             self._burst_at, self._tone_next = now + BURST, True
         sentences += [*self._burst(now), *self._repeat(known, now, held)]
@@ -183,6 +186,7 @@ class CallTable:
 
     def again(self, now: float) -> None:
         """The program was away: what is up and would come again comes now, lest it was lost."""
+        self._back = True
         self._burst_at, self._tone_next, self._breath_until = now, False, now
         for call in self._calls.values():
             if call.said and call.next_at < _NEVER:

@@ -1,0 +1,189 @@
+"""Questions about a head and the room, and what is read from plain sums: word for word."""
+
+from __future__ import annotations
+
+import pytest
+
+from assistant.core import numbers
+from assistant.core.events import Priority, Say, Touched
+from assistant.core.moment import LONGEST_AWAY, Away, Moment, away_between
+from assistant.core.plan_head import service_plan
+from assistant.core.plan_order import best_order
+from assistant.core.plan_sheet import service_lines
+from assistant.core.recipe import Recipe
+from assistant.core.script import At, Line, Script
+from assistant.core.speaking import waits
+from tests.core.recipes import TWO_ZONES, recipe, stage, zone
+from tests.core.service import Service
+
+
+def gated(*lines: str) -> Service:
+    service = Service(TWO_ZONES).at("00:05")
+    service.hear("start test tap")
+    service.gate()
+    for line in lines:
+        service.hear(line)
+    return service
+
+
+@pytest.mark.parametrize(
+    ("lines", "reason"),
+    [
+        ((), "Softens the line."),  # a bowl without a reason of its own: the recipe's
+        (("root bowl is mixed",), "A test."),
+        (
+            ("root bowl is mixed", "nape is on", "crown is on"),
+            "Every zone has its own clock. The leaflet sets its limit.",
+        ),
+    ],
+)
+def test_why(lines: tuple[str, ...], reason: str) -> None:
+    assert gated(*lines).hear("tell me why") == [reason]
+
+
+def test_why_at_the_gate() -> None:
+    service = Service(TWO_ZONES).at("00:05")
+    service.hear("start test tap")
+    assert service.hear("tell me why") == [
+        "These answers protect the client. The leaflet comes first."
+    ]
+
+
+def test_where_in_the_middle_of_a_pass() -> None:
+    assert gated("root bowl is mixed", "starting nape").hear("where are we") == [
+        "Back to chair one, step seven: nape.",
+        "Tell me when the nape has its product.",
+    ]
+
+
+def test_when_to_rinse_before_and_inside_the_window_and_if_none_fits() -> None:
+    service = gated("root bowl is mixed", "nape is on")
+    assert service.hear("when do we rinse") == [
+        "In five minutes, until twenty minutes from now. Nape closes it."
+    ]
+    service.at("06:05")
+    assert service.hear("when do we rinse") == [
+        "You may rinse now, for fourteen minutes. Then nape is at its limit."
+    ]
+    service.at("16:05").hear("crown is on")
+    assert service.hear("when do we rinse") == ["No single rinse fits. Nape comes off first."]
+
+
+def test_a_zone_that_is_on_is_not_put_on_again_nor_rinsed_before_we_rinse() -> None:
+    service = gated("root bowl is mixed", "nape is on")
+    assert service.hear("nape is on") == ["Nape has its clock already."]
+    assert service.hear("all rinsed") == ["Product is still on. Tell me when you rinse."]
+
+
+def test_a_zone_ready_past_its_limit_is_to_be_rinsed() -> None:
+    service = gated("root bowl is mixed", "nape is on").at("21:00")
+    assert service.hear("nape is ready")[0].startswith("Nape")
+    assert [text for _, text in service.head().file.zones[0].checks] == ["ready"]
+
+
+def test_what_is_due_and_quiet() -> None:
+    service = Service(TWO_ZONES).at("00:05")
+    assert service.hear("what is due") == ["Nothing is coming up."]
+    assert service.hear("quiet please") == ["Silent for two minutes, but never at a limit."]
+    assert service.salon.calls.quiet_until == 125.0
+
+
+def test_a_touch_of_the_board_is_like_the_words() -> None:
+    service = gated("root bowl is mixed", "nape is on").at("05:10")
+    assert (
+        service.event(Touched(service.now, 1, "heard")) == ["I am quiet for a minute."]
+        or (service.said[-1][1])
+    )
+    service.event(Touched(service.now, 1, "rinsing"))
+    assert service.head().file.zones[0].rinsing_at == service.now
+
+
+# ------------------------------------------------------------------ times of one head
+
+
+SLOW = recipe(stage(zone("nape"), zone("crown", apply_minutes=30)))
+SHARED = recipe(stage(zone("nape"), zone("crown"), counts_from="shared"))
+
+
+@pytest.mark.parametrize(
+    ("book", "first", "rinses"),
+    [
+        (
+            TWO_ZONES,
+            "colour (counted from each zone's own start)",
+            [
+                "  one rinse serves all: from 13 to 24, best at 18; nape closes it",
+                "  the passes may take 11 minutes longer in all",
+            ],
+        ),
+        (
+            SLOW,
+            "colour (counted from each zone's own start)",
+            [
+                "  no single rinse fits at this pace: 2 rinses",
+                "  rinse 1: nape at 14",
+                "  rinse 2: crown at 44",
+            ],
+        ),
+        (
+            SHARED,
+            "colour (counted from the first zone)",
+            [
+                "  one rinse serves all: from 9 to 24, best at 14; nape closes it",
+                "  the passes may take 15 minutes longer in all",
+            ],
+        ),
+    ],
+)
+def test_the_times_of_one_head_as_text(book: Recipe, first: str, rinses: list[str]) -> None:
+    lines = service_lines(service_plan(book))
+    assert lines[0] == first
+    assert lines[2] == "  nape                   0-4       9      14      24"
+    assert lines[4:] == rinses
+
+
+def test_an_order_that_stands_says_so() -> None:
+    assert best_order(TWO_ZONES.stages[0]).sentences()[0] == "The order of the recipe stands."
+
+
+# ------------------------------------------------------------------ small sums
+
+
+@pytest.mark.parametrize("number", [-1, 1_000_000])
+def test_numbers_that_are_not_spoken(number: int) -> None:
+    with pytest.raises(ValueError, match="is not spoken as one number"):
+        numbers.spoken(number)
+    assert numbers.spoken(999_999).startswith("nine hundred and ninety nine thousand")
+
+
+def test_a_limit_waits_least_for_somebody_who_speaks() -> None:
+    limit = Say(1, "call_limit", (), Priority.LIMIT, call="limit/1/1/nape")
+    assert waits(limit) == 3.0  # said before
+    fresh = Say(2, "call_limit", (), Priority.LIMIT, call="limit/1/1/nape", fresh=True)
+    assert waits(fresh) == 1.0
+    assert waits(Say(3, "call_due", (), Priority.DUE)) == 5.0
+
+
+def test_a_line_of_a_script_is_spoken_with_the_wake_word_only_if_it_is_meant_for_us() -> None:
+    assert Line(At(0.0), say="how long").words("juniper") == "juniper how long"
+    assert Line(At(0.0), answer="three zero").words("juniper") == "three zero"
+    assert Line(At(0.0), talk="lovely weather").words("juniper") == "lovely weather"
+    assert Script(1, "t", "a", (), ()).levels() == ()
+
+
+NOW = Moment(100.0, 5_000.0, 900.0, "a")
+
+
+@pytest.mark.parametrize(
+    ("last", "away"),
+    [
+        (Moment(90.0, 1_000.0, 840.0, "a"), Away(60.0, True)),  # the same start: what it ticked
+        (Moment(90.0, 3_800.0, 100.0, "b"), Away(1_200.0, True)),  # another: by the calendar
+        (Moment(90.0, 4_800.0, 100.0, "b"), Away(900.0, False)),  # up for longer than that
+        (Moment(90.0, 3_800.0, 100.0, ""), Away(1_200.0, False)),  # which start is not known
+        (Moment(90.0, -90_000.0, 100.0, "b"), Away(LONGEST_AWAY, False)),
+        (Moment(90.0, 4_000.0, 950.0, "a"), Away(1_000.0, False)),  # it ticked backwards
+    ],
+)
+def test_how_long_we_were_away(last: Moment, away: Away) -> None:
+    assert away_between(last, NOW) == away

@@ -34,6 +34,7 @@ settings.register_profile("mutants", database=None, derandomize=True)
 settings.load_profile("mutants")
 EXPLAINED = Path(__file__).with_name("equivalent_mutants.yaml")
 CPU_SECONDS = 40  # of the processor, not of the wall clock: other programs may be busy
+MEMORY = 2 << 30  # bytes of address space: a loop that never ends may grow a list
 _PLAN = "tests/core/test_plan_faults.py"
 _CLOCKS = "tests/core/test_clocks.py tests/published/test_clock_examples.py"
 _MIX = "tests/core/test_mix.py tests/published/test_mix_bowl.py tests/core/test_mix_amounts.py"
@@ -89,6 +90,7 @@ def _graft(name: str, source: str) -> None:
 def _judge(module: str, mutant: Mutant, files: Sequence[str]) -> int:
     """In a process of its own: the tests' exit code with this mutant in place of the module."""
     resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS, CPU_SECONDS))
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     nothing = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nothing, 1)
     os.dup2(nothing, 2)

@@ -26,7 +26,7 @@ class GraphSettings:
 
     silence_at_start: float = 0.95
     silence_between: float = 0.15
-    unknown_cost: float = 2.0  # nats for every phone of the filler
+    unknown_cost: float = 3.0  # nats for every phone of the filler
     shortest_unknown: int = 2  # phones
 
 

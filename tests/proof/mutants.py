@@ -65,25 +65,27 @@ class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(compile(self.source, f"<mutant of {self.name}>", "exec"), module.__dict__)
 
 
-def _functions(holder: object) -> Iterator[tuple[str, FunctionType]]:
-    """Every function of a module or class by its name, those of classes and properties too."""
+def _functions(holder: object, home: str) -> Iterator[tuple[str, FunctionType]]:
+    """Every function that a module or its classes define, by its name; properties too."""
     for name, value in list(vars(holder).items()):
         if isinstance(value, property):
             value = value.fget
         value = getattr(value, "__func__", value)  # class and static methods
+        if getattr(value, "__module__", "") != home:
+            continue
         if isinstance(value, FunctionType):
             yield name, value
-        elif isinstance(value, type) and not name.startswith("__"):
-            yield from ((f"{name}.{inner}", found) for inner, found in _functions(value))
+        elif isinstance(value, type):
+            yield from ((f"{name}.{inner}", found) for inner, found in _functions(value, home))
 
 
 def _graft(name: str, source: str) -> None:
     """Give the functions of a module the code of another source: whoever knows them is served."""
     module, fresh = sys.modules[name], ModuleType(name)
     exec(compile(source, f"<mutant of {name}>", "exec"), fresh.__dict__)
-    changed = dict(_functions(fresh))
-    for place, function in _functions(module):
-        if function.__module__ == name and place in changed:
+    changed = dict(_functions(fresh, name))
+    for place, function in _functions(module, name):
+        if place in changed:
             function.__code__ = changed[place].__code__
 
 

@@ -122,8 +122,6 @@ class _Grown:
         chair = self.state()
         for state, steps in list(self.steps.items()):
             for word, target in steps.items():
-                if math.inf in (found[state], found.get(target, math.inf)):
-                    continue  # no phrase goes on there
                 cost = found[target] - found[state]
                 if state != 1:
                     self.arcs.append(Arc(state, target, word, cost))

@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from assistant.core import numbers
-from assistant.core.events import Priority, Say, Touched
+from assistant.core.board_frame import Frame, decode, encode
+from assistant.core.debrief import debrief
+from assistant.core.debrief_words import spoken
+from assistant.core.events import DeviceBack, DeviceLost, Priority, Resumed, Say, Touched
+from assistant.core.mix_sheet import Extent, mix_sheet
 from assistant.core.moment import LONGEST_AWAY, Away, Moment, away_between
+from assistant.core.plan_clash import clash
+from assistant.core.plan_greedy import greedy
 from assistant.core.plan_head import service_plan
 from assistant.core.plan_order import best_order
 from assistant.core.plan_sheet import service_lines
 from assistant.core.recipe import Recipe
 from assistant.core.script import At, Line, Script
+from assistant.core.snapshot import snapshot
 from assistant.core.speaking import waits
+from tests.core.days import one_zone_each
 from tests.core.recipes import TWO_ZONES, recipe, stage, zone
 from tests.core.service import Service
+from tests.core.test_teaching import PLACE
+from tests.core.test_teaching import gated as lesson
 
 
 def gated(*lines: str) -> Service:
@@ -86,6 +98,8 @@ def test_what_is_due_and_quiet() -> None:
     assert service.hear("what is due") == ["Nothing is coming up."]
     assert service.hear("quiet please") == ["Silent for two minutes, but never at a limit."]
     assert service.salon.calls.quiet_until == 125.0
+    busy = gated("root bowl is mixed", "nape is on")
+    assert busy.hear("what is due") == ["Chair one, nape: look in five minutes."]
 
 
 def test_a_touch_of_the_board_is_like_the_words() -> None:
@@ -96,9 +110,75 @@ def test_a_touch_of_the_board_is_like_the_words() -> None:
     assert service.head().file.zones[0].rinsing_at == service.now
 
 
+def test_what_comes_back_is_greeted_once() -> None:
+    service = gated().at("00:30")
+    service.event(DeviceLost(service.now, "microphone"))
+    assert service.event(DeviceBack(service.now, "microphone")) == ["Microphone is back."]
+    assert service.event(DeviceBack(service.now, "microphone")) == []
+
+
+def test_after_a_long_pause_without_product_no_clock_is_in_doubt() -> None:
+    service = gated()
+    service.event(Resumed(service.now + 600, 600.0, certain=False))
+    assert service.head().file.uncertain_since is None
+
+
+def test_a_frame_of_the_board_is_the_same_after_its_way() -> None:
+    frame = Frame(3, snapshot(gated("root bowl is mixed", "nape is on").salon), "heard", "said")
+    assert decode(encode(frame)) == frame
+
+
+# ------------------------------------------------------------------ looking back, a lesson
+
+
+def test_passes_that_nobody_began_are_told_by_their_spread() -> None:
+    service = gated("root bowl is mixed", "nape is on").at("06:05")
+    service.hear("crown is on")
+    told = [one.phrase for one in spoken(debrief(service.head()))]
+    assert told == ["debrief_order_kept", "debrief_spread"]  # nothing was to be looked at yet
+
+
+def test_one_zone_without_its_beginning_has_no_times_to_tell() -> None:
+    told = [one.phrase for one in spoken(debrief(gated("root bowl is mixed", "nape is on").head()))]
+    assert told == ["debrief_order_kept"]
+
+
+def test_the_reason_of_a_finishing_step() -> None:
+    service = Service(replace(SHORT, finish_why=("it closes", "it shows"))).at("00:05")
+    service.hear("start test tap")
+    service.gate()
+    for line in ("root bowl is mixed", "nape is on", "rinsing now", "all rinsed"):
+        service.hear(line)
+    assert service.hear("tell me why") == ["It closes."]
+
+
+def test_a_question_is_not_put_again_in_the_middle_of_a_pass() -> None:
+    service = lesson({PLACE + "crown": 2})
+    for line in ("root bowl is mixed", "nape is on"):
+        told = service.hear(line)
+    assert told[-1].endswith("?")
+    service.hear("starting crown")
+    assert not any(text.endswith("?") for text in service.hear("nape is ready"))
+
+
+def test_a_bowl_sized_from_the_head_tells_what_it_needs() -> None:
+    measured = mix_sheet(SHORT, extents={"nape": Extent(20, 16, 30)})[0]
+    assert measured.need is not None
+    assert measured.need.spoken() in measured.sentences()
+
+
+def test_leaving_out_a_zone_is_offered_where_it_mends_the_day() -> None:
+    slow = recipe(stage(zone("nape"), zone("ends", optional=True)))
+    day = one_zone_each(*[replace(slow, place="chair")] * 2, apart=0)  # passes of eight minutes
+    found = clash(replace(day, house=replace(day.house, wait_minutes=5)), greedy)
+    assert found is not None
+    assert "leave out the ends on chair one" in found.options
+
+
 # ------------------------------------------------------------------ times of one head
 
 
+SHORT = recipe(stage(zone("nape")))
 SLOW = recipe(stage(zone("nape"), zone("crown", apply_minutes=30)))
 SHARED = recipe(stage(zone("nape"), zone("crown"), counts_from="shared"))
 

@@ -99,6 +99,11 @@ def test_a_zone_whose_bowl_is_not_there_and_the_bowl_it_leaves_unused() -> None:
     ]
 
 
+def test_a_target_of_less_than_half_a_minute_cannot_be_asked_for() -> None:
+    quick = of_zone(window=window(0.2, 0.4, 20), challenge="target")
+    assert [where for where, _ in told(quick)] == ["stages/0/zones/0/challenge"]
+
+
 def test_a_stage_without_a_zone() -> None:
     empty: Stage = replace(stage(zone("nape")), zones=(), rinse_order=())
     assert told(recipe(empty)) == [
@@ -156,7 +161,8 @@ def test_a_broken_rule_of_a_script(bad: Script, where: tuple[str | int, ...], wh
 
 def test_a_good_script_has_no_problem() -> None:
     learned = (Learned("test tap / colour / place / nape", 3),)
-    good = script(START, replace(LATER, noise="dryer", snr_db=10), learned=learned)
+    want = (Expectation("Due.", At(9.0), At(5.0)),)
+    good = script(START, replace(LATER, noise="dryer", snr_db=10), learned=learned, expect=want)
     assert script_problems(good) == []
 
 

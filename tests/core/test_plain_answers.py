@@ -173,6 +173,9 @@ def test_leaving_out_a_zone_is_offered_where_it_mends_the_day() -> None:
     found = clash(replace(day, house=replace(day.house, wait_minutes=5)), greedy)
     assert found is not None
     assert "leave out the ends on chair one" in found.options
+    sooner = clash(replace(day, house=replace(day.house, wait_minutes=2)), greedy)
+    assert sooner is not None
+    assert not any("leave out" in option for option in sooner.options)  # four minutes are too many
 
 
 # ------------------------------------------------------------------ times of one head

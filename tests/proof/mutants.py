@@ -33,8 +33,8 @@ TOP = Path(__file__).parents[2]
 settings.register_profile("mutants", database=None, derandomize=True)
 settings.load_profile("mutants")
 EXPLAINED = Path(__file__).with_name("equivalent_mutants.yaml")
-CPU_SECONDS = 40  # of the processor, not of the wall clock: other programs may be busy
-MEMORY = 2 << 30  # bytes of address space: a loop that never ends may grow a list
+CPU_SECONDS = 12  # of the processor, not of the wall clock: other programs may be busy
+MEMORY = 1 << 30  # bytes of address space: a loop that never ends may grow a list
 _PLAN = "tests/core/test_plan_faults.py"
 _CLOCKS = "tests/core/test_clocks.py tests/published/test_clock_examples.py"
 _MIX = "tests/core/test_mix.py tests/published/test_mix_bowl.py tests/core/test_mix_amounts.py"

@@ -318,6 +318,39 @@ def test_a_cut_never_puts_a_limit_off() -> None:
     assert bell.run(20).times() == [0, 10, 20]
 
 
+def test_a_limit_cut_in_words_comes_back_in_a_second_and_not_at_its_next_sound() -> None:
+    bell = Bell(limit := alarm("limit")).run(28.5)
+    bell.table.cut([limit.key], 28.5)
+    assert bell.run(29.9).times(tone=False) == [0, 20, 29.5]
+
+
+def test_what_was_cut_or_not_heard_twice_is_still_only_new() -> None:
+    bell = Bell(due := alarm("due")).run(2)
+    for _ in range(2):
+        bell.table.cut([due.key], 2)
+    bell.run(3)
+    for _ in range(2):
+        bell.table.unheard([due.key], 4)
+    assert [(at, s.repeat) for at, s in bell.run(14).said] == [(0, 0), (3, 0), (14, 0)]
+
+
+def test_one_time_not_heard_is_one_time_less() -> None:
+    bell = Bell(due := alarm("due")).run(60)  # said at 0, 30 and 60
+    bell.table.unheard([due.key], 62)
+    assert [(at, s.repeat) for at, s in bell.run(75).said][-1] == (75, 2)  # a breath after 60
+
+
+def test_a_limit_nobody_heard_is_shown_in_words_where_the_tone_was_next() -> None:
+    bell = Bell(one := alarm("limit"), alarm("limit", "crown", chair=2)).run(12)
+    bell.table.unheard([one.key], 12)  # again from 22 on
+    assert bell.run(30).said[-1][1].tone_only is False
+
+
+def test_a_limit_that_sounds_now_keeps_the_repeat_of_this_moment_back() -> None:
+    bell = Bell(alarm("due"), alarm("limit", "crown", 30, chair=2)).run(30)
+    assert bell.times("due") == [0]
+
+
 def test_what_is_over_is_not_brought_back_by_a_cut() -> None:
     bell = Bell(due := alarm("due")).run(1)
     bell.alarms = []
@@ -351,6 +384,17 @@ def test_after_the_program_was_away_what_is_up_comes_at_once_in_words() -> None:
     bell.alarms = bell.alarms[1:]
     assert bell.look().times("due") == [0, 7]
     assert bell.run(60).times("check") == [0]
+
+
+def test_a_limit_that_passed_while_we_were_away_does_not_push_back_one_called_before() -> None:
+    bell = Bell(alarm("limit"), alarm("limit", "crown", 6, chair=2)).run(5)
+    bell.table.again(7)
+    bell.now = 7
+    bell.look()
+    assert [(s.chair, s.tone_only) for _, s in bell.said[1:]] == [(1, False), (2, False)]
+    assert bell.look().times() == [0, 7, 7]  # once, not at every look
+    fresh = Bell(alarm("limit"), alarm("limit", "crown", 6, chair=2)).run(6)
+    assert [s.chair for _, s in fresh.said] == [1, 2]  # nobody was away: the tone at 16
 
 
 def test_away_does_not_put_off_what_would_have_come_sooner() -> None:

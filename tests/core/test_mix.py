@@ -387,3 +387,25 @@ def test_rounding_to_a_step_is_never_off_by_more_than_half(weight: Fraction, ste
     fine = exact(step)
     assert abs(steps_for(weight, fine) * fine - weight) * 2 <= fine
     assert 0 <= steps_for(weight, fine, never_short=True) * fine - weight < fine
+
+
+def test_a_bowl_without_a_shade_and_a_ratio_without_developer_are_refused_as_such() -> None:
+    with pytest.raises(SumError, match="at least one shade"):
+        mix_total(60, Ratio.parse("1:2"), ())
+    for parts in ((1, 0), (0, 1)):
+        with pytest.raises(SumError, match="both parts must be above zero"):
+            Ratio(*map(Fraction, parts))
+
+
+def test_a_shade_without_its_part_counts_once() -> None:
+    shades = (Portion("7.1"), Portion("8.1", Fraction(1)))
+    mixed = mix_total(60, Ratio.parse("1:2"), shades)
+    assert [colour.grams for colour in mixed.colours] == [10, 10]
+
+
+@pytest.mark.parametrize(
+    ("total", "told"), [(60.4, "less than asked"), (61.6, "more than asked"), (60, "together.")]
+)
+def test_less_than_a_gram_is_told_on_its_own_side(total: float, told: str) -> None:
+    """Half of 60.4 is weighed as 30, half of 61.6 as 31 and half of 60 as it is."""
+    assert told in mix_total(total, Ratio.parse("1:1")).spoken()

@@ -6,9 +6,10 @@ seconds, cut between words, with the place of every phone. What fits its words b
 
 from __future__ import annotations
 
+import contextlib
 import logging
 import multiprocessing
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -76,8 +77,12 @@ def align_corpus(
         (s, c.words, {w: list(ways.get(w, ())) for w in c.words})
         for c, s in zip(clips, scores_of(network, clips, samples, device), strict=True)
     )
-    with multiprocessing.get_context("spawn").Pool(processes) as pool:
-        for clip, found in zip(clips, pool.imap(run_job, jobs, chunksize=16), strict=True):
+    with contextlib.ExitStack() as stack:
+        placed: Iterable[align.Alignment | None] = map(run_job, jobs)
+        if processes > 1:
+            pool = stack.enter_context(multiprocessing.get_context("spawn").Pool(processes))
+            placed = pool.imap(run_job, jobs, chunksize=16)
+        for clip, found in zip(clips, placed, strict=True):
             if found is None or found.fit < worst:
                 dropped += 1
                 continue

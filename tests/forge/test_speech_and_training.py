@@ -18,7 +18,6 @@ from assistant.forge import (  # noqa: E402  (torch first: it may be absent)
     criterion,
     joined,
     kaldi,
-    lexicon,
     phones,
     spoken,
     texts,
@@ -100,7 +99,7 @@ def test_a_wrong_network_is_noticed() -> None:
     """Outputs of another sound differ from what Vosk heard: the tolerance can be missed."""
     clips = build_speech.shipped_clips(2)
     network = weights.read_network((MODEL / "am" / "final.mdl").read_bytes()).eval()
-    ways = {w: lexicon.Lexicon().ways(w) for w in agreement.WORDS}
+    ways = agreement.known_ways()
     from vosk import Model
 
     heard = agreement.guesses(Model(str(MODEL)), clips[0])

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import argparse
+import shutil
 from pathlib import Path
 
 import pytest
 from vosk import Model, SetLogLevel
 
 from assistant.errors import ConfigError
-from assistant.forge import align, lexicon, phones
+from assistant.forge import align, commands, lexicon, phones
 
 MODEL = Path(__file__).parents[2] / "assistant" / "speech_model"
 
@@ -74,3 +76,34 @@ def test_transitions_and_outputs_are_numbered_as_kaldi_does() -> None:
     assert phones.enter_transition(phones.SILENCE) == 2
     assert phones.stay_transition(phones.SILENCE) == 1
     assert phones.enter_output(phones.PHONE_COUNT) == phones.OUTPUT_COUNT - 2
+
+
+@pytest.mark.skipif(shutil.which("fstconvert") is None, reason="needs Debian's libfst-tools")
+def test_a_salon_teaches_a_word_and_keeps_it(tmp_path: Path) -> None:
+    """The word is heard of afterwards, the old ones stay, and a wrong sound changes nothing."""
+    folder = tmp_path / "model"
+    shutil.copytree(MODEL, folder)
+    with pytest.raises(ConfigError, match="XX"):
+        commands.add_word(argparse.Namespace(word="zibble", sounds="Z XX", model=folder))
+    assert Model(str(folder)).vosk_model_find_word("zibble") < 0
+    commands.add_word(argparse.Namespace(word="Zibble", sounds="Z IH1 B AH0 L", model=folder))
+    taught = Model(str(folder))
+    assert taught.vosk_model_find_word("zibble") >= 0
+    assert taught.vosk_model_find_word("crown") >= 0
+
+
+@pytest.mark.skipif(shutil.which("fstconvert") is None, reason="needs Debian's libfst-tools")
+def test_a_smoke_build_goes_through_all_stages_and_resumes(tmp_path: Path) -> None:
+    pytest.importorskip("torch", reason="needs the extra `forge`")
+    from assistant.forge import build
+
+    order = build.Order(tmp_path / "build", minutes=0.02, smoke=True)
+    build.run(order)
+    record = build.read_record(order)
+    assert list(record["stages"]) == list(build.STAGES)
+    assert Model(str(order.model)).vosk_model_find_word("crown") >= 0
+    written = (order.folder / "record.json").read_text()
+    build.run(order)  # all is done before: nothing is made again
+    assert (order.folder / "record.json").read_text() == written
+    with pytest.raises(ConfigError, match="another kind of build"):
+        build.run(build.Order(order.folder, smoke=False))

@@ -409,3 +409,10 @@ def test_a_shade_without_its_part_counts_once() -> None:
 def test_less_than_a_gram_is_told_on_its_own_side(total: float, told: str) -> None:
     """Half of 60.4 is weighed as 30, half of 61.6 as 31 and half of 60 as it is."""
     assert told in mix_total(total, Ratio.parse("1:1")).spoken()
+
+
+def test_the_least_colour_is_told_where_a_part_is_a_half() -> None:
+    """Half a part among ten and a half: a gram of it needs twenty one."""
+    shades = (Portion("7.1", Fraction(10)), Portion("8.1", Fraction(1, 2)))
+    with pytest.raises(SumError, match="8.1 rounds to nothing .* at least 21 grams of colour"):
+        mix_for_colour(10, Ratio.parse("1:2"), shades)

@@ -414,5 +414,5 @@ def test_less_than_a_gram_is_told_on_its_own_side(total: float, told: str) -> No
 def test_the_least_colour_is_told_where_a_part_is_a_half() -> None:
     """Half a part among ten and a half: a gram of it needs twenty one."""
     shades = (Portion("7.1", Fraction(10)), Portion("8.1", Fraction(1, 2)))
-    with pytest.raises(SumError, match="8.1 rounds to nothing .* at least 21 grams of colour"):
+    with pytest.raises(SumError, match=r"8\.1 rounds to nothing .* at least 21 grams of colour"):
         mix_for_colour(10, Ratio.parse("1:2"), shades)

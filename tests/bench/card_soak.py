@@ -69,7 +69,8 @@ class Tally:
             isinstance(event, Heard) and event.began < event.at
         ):  # our own questions begin as they end
             self.heard[self.part] += 1
-            if self.part != "speech":
+            settled = time.monotonic() - self.since > SETTLED
+            if self.part != "speech" and settled:
                 self.triggers.append(f"{event.at:.0f} s ({self.part}): {event.text}")
 
     def took(self, seconds: float) -> None:

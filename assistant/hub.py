@@ -139,9 +139,17 @@ class Hub:
             if item is None:
                 self.handle(ClockDue(self._clock.now()))
             elif callable(item):
-                item()
+                self._run(item)
             else:
                 self.handle(item)
+
+    def _run(self, errand: Errand) -> None:
+        """Whoever sent it, a failing errand must not stop the clocks."""
+        try:
+            errand()
+        except Exception:
+            self.failures += 1
+            log.exception("errand failed: %r", errand)
 
     def replay(self, events: Sequence[Event]) -> None:
         """Fold a journal's events: state and sentences as they were.
@@ -163,11 +171,14 @@ class Hub:
 
     def look_up(self, chair: int, client: str, *, aloud: bool) -> None:
         """Who sits in a chair, and what the records know: an event, so that the journal has it."""
+        card = None  # then the gate asks as for anybody
         try:
             card = self._records.card(client)
-        except Exception:  # whatever it is, the clocks go on; the gate asks as for anybody
+        except StoreError as error:
+            log.error("the records of the client of chair %s: %s", chair, error)
+        except Exception:  # whatever it is, the clocks go on
+            self.failures += 1
             log.exception("the records of the client of chair %s cannot be read", chair)
-            card = None
         self.handle(ClientKnown(self._clock.now(), chair, client, card, aloud))
 
     def _keep(self, event: Event) -> Event | None:

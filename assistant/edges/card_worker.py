@@ -27,9 +27,8 @@ OPEN, TROUBLE, NAMES = b"o", b"t", b"n"  # answers to the start; trouble may com
 BLOCK, LATE_BLOCK = b"b", b"l"  # from a microphone; late: sound was lost before it
 PLAY, DRAIN, HUSH, DONE = b"p", b"d", b"h", b"k"  # to a loudspeaker, and its answer to each
 BLOCKS_A_SECOND = 10
-HEAR_BUFFER = (
-    0.2  # seconds; with "high" the first block came after a second (a null sink, measured)
-)
+# seconds; with "high" the first block came after a second (a null sink, measured)
+HEAR_BUFFER = 0.2
 SPEAK_BUFFER = 0.06  # what was handed over sounds on when a sentence is cut
 AHEAD = 0.05  # seconds that wait here when the next block is asked for
 STUCK = 2.0  # seconds in which a loudspeaker must have taken something

@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 import re
-import threading
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from assistant import app
 from assistant.core.snapshot import SalonView, snapshot
-from assistant.edges import script_files
 from assistant.edges.board import EVERYWHERE, Board
 from assistant.edges.board_feed import Feed
 from assistant.edges.board_pairing import Pairing
-from assistant.edges.clock import VirtualClock
-from assistant.edges.paced_clock import PacedClock
-from assistant.hub import Hub
 from tests.browser.conftest import PHONE, TABLET
+from tests.browser.held import hold
 from tests.edges.boards import Session
 
 if TYPE_CHECKING:
@@ -70,43 +65,18 @@ def test_a_played_rehearsal_is_shown_as_the_salon_is(browser: Browser, tmp_path:
     feed = Feed(speed=FAST)
     board = Board(feed.touch)
     feed.show_on(board.publish)
-    at_rest, go_on = threading.Event(), threading.Event()
-    hubs: list[Hub] = []
-
-    def built(hub: Hub, clock: VirtualClock) -> None:
-        hubs.append(hub)
-        feed.attach(hub, clock.now)
-        clock.at(1050.0, lambda: (feed.ask(), clock.at(1050.0, rest)))
-
-    def rest() -> None:
-        at_rest.set()
-        go_on.wait(60)
-
-    book = app.read_book()
-    rehearsal = app.rehearsal(
-        script_files.load("two-clients"),
-        book,
-        app.typed_hearing(book),
-        app.GuessedVoice().seconds_of,
-        tmp_path,
-        clock=lambda: PacedClock(FAST),
-        built=built,
-    )
-    playing = threading.Thread(target=rehearsal.play, daemon=True)
     page = browser.new_page(viewport=TABLET)
     page.goto(board.addresses[0])
-    playing.start()
-    assert at_rest.wait(30)
+    held = hold(feed, tmp_path, 1050.0, FAST)
     has(page, "#said", "Quiet for the crown.")
-    view = snapshot(hubs[0].salon)
+    view = snapshot(held.salon)
     assert len(wanted(view)) == 5
     assert shown(page) == wanted(view)
     assert page.locator("section").count() == 2
     assert "nape, ready" in page.locator("[data-zone=nape] .name").first.inner_text()
     assert page.locator("#next .chair").inner_text() == str(view.due[0].chair)
     assert page.locator("#next .what").inner_text().startswith(f"{view.due[0].subject}: ")
-    go_on.set()
-    playing.join(30)
+    held.go_on()
     feed.end()
     has(page, "#stale", "The session has ended.")
     page.close()

@@ -71,6 +71,15 @@ class Service:
         for answer in GATE:
             self.hear(f"{chair} {answer}".strip())
 
+    def nape_on(self, recipe: str = "test tap") -> Service:
+        """Opened, mixed, and the nape on at three minutes."""
+        self.hear(f"start {recipe}")
+        self.gate()
+        self.hear("root bowl is mixed")
+        self.hear("starting nape")
+        self.at("03:00").hear("nape is on")
+        return self
+
     def head(self, chair: int = 1) -> Head:
         """The head in a chair."""
         return self.salon.heads[chair]

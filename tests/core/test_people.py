@@ -8,18 +8,8 @@ from tests.core.recipes import TWO_ZONES
 from tests.core.service import Service
 
 
-def _nape_on() -> Service:
-    service = Service(TWO_ZONES)
-    service.hear("start test tap")
-    service.gate()
-    service.hear("root bowl is mixed")
-    service.hear("starting nape")
-    service.at("03:00").hear("nape is on")
-    return service
-
-
 def test_an_assistant_may_check_and_rinse_but_not_stop_or_go_on() -> None:
-    service = _nape_on()
+    service = Service(TWO_ZONES).nape_on()
     assert "assistant" in service.hear("chair one is for the assistant")[0]
     for refused in ("starting crown", "stop the clock on nape", "end this service"):
         assert service.hear(refused) == ["The assistant has chair one. Take it back first."]
@@ -31,7 +21,7 @@ def test_an_assistant_may_check_and_rinse_but_not_stop_or_go_on() -> None:
 
 
 def test_taken_back_everything_is_taken_again_and_the_step_is_told() -> None:
-    service = _nape_on()
+    service = Service(TWO_ZONES).nape_on()
     service.hear("chair one is for the assistant")
     answer = service.hear("chair one is for the stylist")
     assert answer == [
@@ -42,14 +32,14 @@ def test_taken_back_everything_is_taken_again_and_the_step_is_told() -> None:
 
 
 def test_it_burns_is_taken_from_anybody() -> None:
-    service = _nape_on()
+    service = Service(TWO_ZONES).nape_on()
     service.hear("chair one is for the assistant")
     service.hear("it burns")
     assert service.head().state == "stopped"
 
 
 def test_the_stylist_is_called_until_somebody_answers_and_again_when_asked_again() -> None:
-    service = _nape_on()
+    service = Service(TWO_ZONES).nape_on()
     asked = "Chair one. Stylist, you are needed here."
     assert service.hear("ask the stylist") == [asked]
     assert service.at("03:31").calls("03:01") == [asked]
@@ -69,7 +59,7 @@ def test_the_stylist_is_called_until_somebody_answers_and_again_when_asked_again
     ],
 )
 def test_where_are_we_goes_back_to_the_step(before: tuple[str, ...], told: list[str]) -> None:
-    service = _nape_on()
+    service = Service(TWO_ZONES).nape_on()
     for line in before:
         service.hear(line)
     answer = service.hear("where are we")

@@ -12,16 +12,6 @@ from tests.core.service import Service
 ONE_ZONE = recipe(stage(zone("roots")), name="root touch")
 
 
-def _with_one_clock() -> Service:
-    service = Service(TWO_ZONES, ONE_ZONE)
-    service.hear("start test tap")
-    service.gate()
-    service.hear("root bowl is mixed")
-    service.hear("starting nape")
-    service.at("03:00").hear("nape is on")
-    return service
-
-
 def test_the_next_client_does_not_get_the_last_ones_zones_by_undo() -> None:
     service = Service(TWO_ZONES, ONE_ZONE)
     service.hear("start root touch")
@@ -36,7 +26,7 @@ def test_the_next_client_does_not_get_the_last_ones_zones_by_undo() -> None:
 
 
 def test_a_burn_is_not_taken_back_by_undo() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.at("05:00").hear("it burns")
     service.hear("undo that")
     assert service.head().state == "stopped"
@@ -44,7 +34,7 @@ def test_a_burn_is_not_taken_back_by_undo() -> None:
 
 
 def test_a_note_does_not_settle_a_clock_in_doubt() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.at("05:00").event(Resumed(310.0, 10.0, certain=False))
     service.hear("note warmer next time")
     assert any("in doubt" in said for said in service.at("05:40").calls("05:15"))
@@ -56,7 +46,7 @@ def test_a_note_does_not_settle_a_clock_in_doubt() -> None:
 
 
 def test_every_zone_in_doubt_has_to_be_looked_at_even_one_that_was_ready() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.hear("starting crown")
     service.at("05:00").hear("crown is on")
     service.at("17:00").hear("nape is ready")
@@ -69,7 +59,7 @@ def test_every_zone_in_doubt_has_to_be_looked_at_even_one_that_was_ready() -> No
 
 
 def test_the_look_back_of_a_minute_does_not_take_a_doubt_away() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.event(Resumed(190.0, 5.0, certain=False))
     service.hear("undo that")
     assert any("in doubt" in said for said in service.at("03:40").calls("03:15"))
@@ -77,7 +67,7 @@ def test_the_look_back_of_a_minute_does_not_take_a_doubt_away() -> None:
 
 def test_between_two_limits_in_words_there_is_a_tone_so_that_a_burn_is_heard() -> None:
     """While it speaks it hears nobody: half of every 20 seconds and more must be left."""
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.at("23:45")  # the limit came at 23:00
     words = [text for at, text in service.said if at >= 23 * 60]
     assert [bool(text) for text in words] == [True, False, True, False, True]
@@ -87,7 +77,7 @@ def test_between_two_limits_in_words_there_is_a_tone_so_that_a_burn_is_heard() -
 
 
 def test_two_heads_at_their_limits_share_one_tone() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.hear("chair two start root touch")
     service.gate("chair two")
     for line in ("root bowl is mixed", "starting roots", "roots is on"):
@@ -99,7 +89,7 @@ def test_two_heads_at_their_limits_share_one_tone() -> None:
 
 def test_a_misheard_rinse_does_not_silence_a_limit() -> None:
     """ "Is it off?" comes two minutes after the rinse if the limit has come, not after five."""
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.at("23:05").hear("rinsing now")
     assert not any("Is it off" in said for said in service.at("25:00").calls("23:10"))
     assert any("Nape. Is it off" in said for said in service.at("25:06").calls("25:00"))
@@ -111,14 +101,14 @@ def test_a_misheard_rinse_does_not_silence_a_limit() -> None:
 
 
 def test_a_rinse_far_from_its_limit_has_five_minutes() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.at("15:05").hear("rinsing now")
     assert not any("Is it off" in said for said in service.at("20:00").calls("15:10"))
     assert any("Nape. Is it off" in said for said in service.at("20:06").calls("20:00"))
 
 
 def test_a_head_that_cannot_be_worked_out_silences_nobody() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.hear("chair two start root touch")
     service.gate("chair two")
     for line in ("root bowl is mixed", "starting roots", "roots is on"):
@@ -134,7 +124,7 @@ def test_a_head_that_cannot_be_worked_out_silences_nobody() -> None:
 
 
 def test_a_burn_that_was_none_is_taken_up_again_by_a_second_phrase() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.at("05:00").hear("it burns")
     assert service.hear("carry on with this service")[0].startswith("Nothing burned on chair one?")
     assert service.head().state == "stopped"
@@ -158,7 +148,7 @@ def test_a_service_that_was_refused_is_not_taken_up() -> None:
 
 
 def test_zones_late_by_different_minutes_are_given_no_number() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.hear("starting crown")
     service.at("05:30").hear("crown is on")
     calls = service.at("27:40").calls("26:00")
@@ -168,7 +158,7 @@ def test_zones_late_by_different_minutes_are_given_no_number() -> None:
 
 
 def test_every_call_that_is_up_comes_at_once_when_the_program_is_back() -> None:
-    service = _with_one_clock()
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
     service.at("24:03")  # the limit was passed at 23:00 and is said every ten seconds
     service.event(Resumed(24 * 60 + 4.0, 1.0, certain=True))
     assert any("Rinse now" in said for said in service.calls("24:04"))

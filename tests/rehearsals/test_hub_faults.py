@@ -108,6 +108,21 @@ def test_who_looks_on_and_fails_stops_nothing(tmp_path: Path) -> None:
     assert "Limit" in session.said()
 
 
+def test_an_errand_that_fails_stops_nothing(tmp_path: Path) -> None:
+    session = _Session(tmp_path, FaultyFiles())
+    done: list[str] = []
+
+    def fail() -> None:
+        raise RuntimeError("a press that fails")
+
+    session.hub.inbox.put(fail)
+    session.hub.inbox.put(lambda: done.append("the next one"))
+    session.hub.inbox.put(session.hub.stop)
+    session.hub.run()
+    assert session.hub.failures == 1
+    assert done == ["the next one"]
+
+
 def test_a_sentence_that_cannot_be_made_stops_nothing(tmp_path: Path) -> None:
     good = load_phrases()
     without_hello = {name: text for name, text in good.phrases.items() if name != "hello"}

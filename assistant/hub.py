@@ -175,7 +175,7 @@ class Hub:
         try:
             card = self._records.card(client)
         except StoreError as error:
-            log.error("the records of the client of chair %s: %s", chair, error)
+            log.error("the records of the client of chair %s cannot be read: %s", chair, error)
         except Exception:  # whatever it is, the clocks go on
             self.failures += 1
             log.exception("the records of the client of chair %s cannot be read", chair)

@@ -60,11 +60,6 @@ class Ratio:
         """The part of the finished mix that is developer, between 0 and 1."""
         return self.developer / (self.colour + self.developer)
 
-    def developer_for(self, colour_grams: float) -> float:
-        """The developer that belongs to this much colour."""
-        colour = exact(checked_grams(colour_grams, "the colour"))
-        return float(colour * self.developer / self.colour)
-
     def split(self, total_grams: float) -> tuple[float, float]:
         """Colour and developer that together weigh the total."""
         total = exact(checked_grams(total_grams, "the mix"))

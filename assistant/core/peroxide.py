@@ -64,18 +64,13 @@ def exact_volume_from_percent(percent: float, gas: GasState = GasState.ATMOSPHER
     return checked_percent(percent) * 10 * gas.value / (2 * _PEROXIDE_GRAMS_PER_MOLE)
 
 
-def volume_from_molarity(moles_per_litre: float, gas: GasState = GasState.ATMOSPHERE) -> float:
-    """Half a mole of oxygen from every mole of peroxide."""
-    if not math.isfinite(moles_per_litre) or moles_per_litre < 0:
-        raise SumError(f"{moles_per_litre} moles in a litre cannot be: give a number from zero up")
-    return moles_per_litre * gas.value / 2
-
-
-def percent_by_weight(percent_w_v: float, grams_per_ml: float) -> float:
-    """Grams in 100 grams from grams in 100 millilitres; a stronger developer is denser."""
-    if not 0.9 <= grams_per_ml <= 1.5:
-        raise SumError(f"a density of {grams_per_ml} grams a millilitre is no developer")
-    return checked_percent(percent_w_v) / grams_per_ml
+def both_ways(percent: float) -> str:
+    """A developer's strength by the trade's rule and by the exact sum, in one sentence."""
+    rule, true = volume_from_percent(percent), exact_volume_from_percent(percent)
+    return sentence(
+        f"{number_words(percent)} percent is {number_words(round(rule, 1))} volume by the trade's "
+        f"rule, {number_words(round(true, 1))} by the exact sum"
+    )
 
 
 def _check_volume(volume: float) -> None:

@@ -12,7 +12,6 @@ from assistant.core.plan_day import Booking, Day, Facts, UnderWay
 from assistant.core.plan_tasks import STEPS, Aim, Chain, Key, Task, chains
 
 OFF_TARGET = 2  # a minute off a zone's target weighs as much as two minutes of waiting
-WORTH_SAYING = 3.0  # minutes per head that a new plan must save before advice changes
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +76,6 @@ def _off_target(task: Task, placed: Mapping[Key, Placed]) -> float:
 
 def _moment(aim: Aim, placed: Mapping[Key, Placed]) -> float:
     return aim.steps + (placed[aim.after].ends * STEPS if aim.after is not None else 0)
-
-
-def worth_changing(day: Day, old: float, new: float, old_breaks: bool) -> bool:
-    """Whether advice should change: the old plan breaks something, or a lot is saved."""
-    return old_breaks or (old - new) >= WORTH_SAYING * len(day.bookings)
 
 
 def happened(day: Day, plan: Plan, now: float) -> Day:

@@ -13,7 +13,6 @@ from assistant.core.events import decode as event_of
 from assistant.core.figures import number_given, share_steps
 from assistant.core.head import Head, mermaid
 from assistant.core.levels import LEVEL_WORDS, SHORT, Level, StepName, level_words
-from assistant.core.peroxide import percent_by_weight
 from assistant.errors import SumError
 from tests.core.recipes import TWO_ZONES
 
@@ -29,15 +28,6 @@ def test_what_is_no_number_is_refused(text: str) -> None:
 def test_parts_of_a_mix_are_above_zero(parts: tuple[int, int]) -> None:
     with pytest.raises(SumError, match="above zero"):
         share_steps(10, [Fraction(part) for part in parts])
-
-
-@pytest.mark.parametrize("density", [0.89, 1.51, 1010])
-def test_a_density_that_no_developer_has(density: float) -> None:
-    """Peroxide of 12 % weighs about 1.04 grams a millilitre (from memory)."""
-    with pytest.raises(SumError, match="is no developer"):
-        percent_by_weight(6, density)
-    assert percent_by_weight(6, 0.9) == pytest.approx(6.667, abs=1e-3)
-    assert percent_by_weight(6, 1.5) == 4
 
 
 @pytest.mark.parametrize(

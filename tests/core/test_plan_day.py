@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.core.plan import Plan, cost, happened, rest, worth_changing
+from assistant.core.plan import Plan, cost, happened, rest
 from assistant.core.plan_check import faults
 from assistant.core.plan_clash import clash
 from assistant.core.plan_day import (
@@ -175,13 +175,6 @@ def test_the_cost_is_waiting_plus_twice_what_is_off_target() -> None:
     rinse = next(p for p in plan.placed if p.key.kind == "rinse")
     later = moved(plan, rinse.key, begins=rinse.begins + 3, ends=rinse.ends + 3)
     assert cost(day, later) == 19 + 3 + 2 * 3
-
-
-def test_advice_changes_only_for_three_minutes_a_head() -> None:
-    day = one_zone_each(SHORT, SHORT)
-    assert not worth_changing(day, 100, 94.5, old_breaks=False)
-    assert worth_changing(day, 100, 94, old_breaks=False)
-    assert worth_changing(day, 100, 100, old_breaks=True)
 
 
 def test_somebody_who_can_only_rinse_does_the_rinsing() -> None:

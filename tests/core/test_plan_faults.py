@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import pytest
 
-from assistant.core.plan import Placed, Plan, Slot, cost, happened, plan_of, rest, worth_changing
+from assistant.core.plan import Placed, Plan, Slot, cost, happened, plan_of, rest
 from assistant.core.plan_check import faults
 from assistant.core.plan_day import SKILLS, Booking, Break, Day, Facts, House, Person, UnderWay
 from assistant.core.plan_tasks import Key
@@ -602,13 +602,6 @@ def test_slots_of_half_minutes_become_times_in_order() -> None:
         ),
         "Ines",
     )
-
-
-def test_advice_changes_for_three_minutes_a_head_or_for_a_broken_limit() -> None:
-    two = day(NAPE, NAPE)
-    assert worth_changing(two, 100, 94, old_breaks=False)
-    assert not worth_changing(two, 100, 94.5, old_breaks=False)
-    assert worth_changing(two, 100, 130, old_breaks=True)
 
 
 @pytest.mark.parametrize(

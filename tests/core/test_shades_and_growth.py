@@ -1,4 +1,4 @@
-"""Do shade codes, regrowth and the age of a bowl hold for every number?"""
+"""Do shade codes and regrowth hold for every number?"""
 
 import math
 
@@ -6,13 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.core.bowl_age import Freshness, bowl_age, mixing_window
 from assistant.core.growth import LOUSSOUARN_2005, own_rate, regrowth
 from assistant.core.shades import Shade, grey_blend, undertone
 from assistant.errors import SumError
 
 calm = settings(deadline=None)
-minutes = st.integers(0, 240).map(float)
 
 
 @calm
@@ -102,54 +100,3 @@ def test_rates_that_cannot_be_are_refused(days: float, mm: float) -> None:
 def test_negative_days_are_refused() -> None:
     with pytest.raises(SumError):
         regrowth(-1, LOUSSOUARN_2005["asian"])
-
-
-@calm
-@given(minutes, minutes.filter(bool), minutes)
-def test_a_bowl_only_ever_ages(age: float, window: float, later: float) -> None:
-    order = list(Freshness)
-    now, then = bowl_age(age, window), bowl_age(age + later, window)
-    assert order.index(now.freshness) <= order.index(then.freshness)
-    assert 0 <= then.minutes_left <= now.minutes_left <= window
-    if now.freshness is Freshness.STALE:
-        assert not now.lasts(0)
-
-
-@calm
-@given(minutes, minutes, minutes.filter(bool))
-def test_a_bowl_mixed_inside_the_window_lasts_the_pass(
-    start: float, length: float, window: float
-) -> None:
-    if length >= window:
-        with pytest.raises(SumError, match="mix two smaller bowls"):
-            mixing_window(start, length, window)
-        return
-    earliest, latest = mixing_window(start, length, window)
-    assert 0 <= earliest <= latest == start
-    assert bowl_age(start - latest, window).lasts(length)
-    assert start + length - earliest <= window
-
-
-@pytest.mark.parametrize(
-    ("age", "said"),
-    [
-        (10, "This bowl has twenty minutes left."),
-        (28.5, "This bowl has one minute left."),
-        (30, "This bowl is past its time. Mix fresh."),
-        (90, "This bowl is past its time. Mix fresh."),
-    ],
-)
-def test_a_bowl_says_its_age(age: float, said: str) -> None:
-    assert bowl_age(age, 30).spoken() == said
-
-
-def test_a_bowl_warns_before_its_end() -> None:
-    states = [bowl_age(age, 30, 5).freshness for age in (0, 24.9, 25, 29.9, 30)]
-    fresh, ageing, stale = Freshness.FRESH, Freshness.AGEING, Freshness.STALE
-    assert states == [fresh, fresh, ageing, ageing, stale]
-
-
-@pytest.mark.parametrize(("age", "window"), [(-1, 30), (5, 0), (5, -1), (math.nan, 30)])
-def test_ages_that_cannot_be_are_refused(age: float, window: float) -> None:
-    with pytest.raises(SumError):
-        bowl_age(age, window)

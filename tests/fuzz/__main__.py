@@ -55,7 +55,6 @@ def _fill(work: Path, inputs: list[bytes]) -> None:
 
 
 def _fuzz(atheris: Any, target: Target, work: Path, minutes: float) -> None:
-    from tests.fuzz.changes import changed
     from tests.fuzz.limits import no_hang
 
     def one(data: bytes) -> None:
@@ -64,8 +63,8 @@ def _fuzz(atheris: Any, target: Target, work: Path, minutes: float) -> None:
 
     def change(data: bytes, most: int, seed: int) -> bytes:
         """Mostly as people change a text; otherwise the fuzzer's own way."""
-        if target.text and seed % 4:
-            return changed(data, Random(seed))[:most]
+        if seed % 4:
+            return target.change(data, Random(seed))[:most]
         mutated: bytes = atheris.Mutate(data, most)
         return mutated
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from random import Random
 
-from tests.fuzz import files, journals, requests, spoken
+from tests.fuzz import files, journals, requests, spoken, talks
+from tests.fuzz.changes import changed
 
 CORPUS = Path(__file__).parent / "corpus"
 
@@ -18,7 +20,7 @@ class Target:
     name: str
     run: Callable[[bytes], None]
     seeds: Callable[[], Iterator[bytes]]
-    text: bool = True  # lines of text, to be changed by lines and words too
+    change: Callable[[bytes, Random], bytes] = changed  # as people and damage change it
 
     @property
     def folder(self) -> Path:
@@ -50,8 +52,8 @@ TARGETS = {
             )
         ),
         Target("journal", journals.journal, journals.seeds),
-        Target("words", spoken.words, lambda: spoken.seeds("words")),
-        Target("talk", spoken.talk, lambda: spoken.seeds("talk"), text=False),
+        Target("words", spoken.words, spoken.seeds),
+        Target("talk", talks.talk, talks.seeds, talks.changed),
         Target("board", requests.board, requests.seeds),
     )
 }

@@ -11,11 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.fuzz.changes import changed
 from tests.fuzz.limits import no_hang
 from tests.fuzz.targets import CORPUS, TARGETS, Target
 
-TEXTS = [target for target in TARGETS.values() if target.text]
 # so many changed inputs a run: the slow ones (a whole service each) get fewer
 TRIALS = {"recipe": 10, "commands": 10, "talk": 20, "board": 200, "settings": 200, "words": 200}
 MOST_BYTES = 200_000
@@ -34,8 +32,8 @@ def test_inputs_that_ship_and_inputs_that_were_kept(target: Target) -> None:
             target.run(data)
 
 
-@pytest.mark.parametrize("target", TEXTS, ids=_name)
-def test_texts_changed_by_lines_and_words(target: Target) -> None:
+@pytest.mark.parametrize("target", TARGETS.values(), ids=_name)
+def test_inputs_changed_as_people_and_damage_change_them(target: Target) -> None:
     pool = list(target.seeds())
 
     @settings(max_examples=TRIALS.get(target.name, 30), database=None)
@@ -43,7 +41,7 @@ def test_texts_changed_by_lines_and_words(target: Target) -> None:
     def one(seed: int) -> None:
         rng = Random(seed)
         with no_hang():
-            target.run(changed(rng.choice(pool), rng))
+            target.run(target.change(rng.choice(pool), rng))
 
     one()
 

@@ -110,7 +110,9 @@ class Listener:
         rate: int = RATE,
     ) -> None:
         """Ready for the first block."""
-        self._recogniser = model.recogniser(language, rate)
+        self._fresh: Callable[[], Any] = lambda: model.recogniser(language, rate)
+        self._recogniser = self._fresh()
+        self._piece_sound: list[bytes] = []
         self._meaning, self._complete = meaning, complete
         self._settled, self._address = settled, address
         self._partial, self._unchanged = "", 0
@@ -118,15 +120,27 @@ class Listener:
 
     def feed(self, block: bytes) -> str | None:
         """Take 16-bit mono samples; the text once the utterance has ended ("" = nothing heard)."""
+        self._piece_sound.append(block)
         if self._recogniser.AcceptWaveform(block):
+            self._piece_sound.clear()
             return self._piece(self._recogniser.Result())
         partial = str(json.loads(self._recogniser.PartialResult()).get("partial", "")).strip()
         self._unchanged = self._unchanged + 1 if partial == self._partial else 0
         self._partial = partial
-        if self._stands(self._joined(partial)):
-            # the last look may still change the words: then it was not that command
-            return self.finish() or partial
+        standing = self._joined(partial)
+        if not self._stands(standing):
+            return None
+        text = self.finish()
+        if self._meaning(text) == self._meaning(standing):
+            return text
+        self._go_on()
         return None
+
+    def _go_on(self) -> None:
+        """That look came too early: a long word shows before it is said to its end."""
+        self._recogniser, self._unchanged = self._fresh(), 0
+        for block in self._piece_sound:
+            self._recogniser.AcceptWaveform(block)
 
     def _stands(self, text: str) -> bool:
         if not self._partial or self._unchanged < STILL or self._address(text):

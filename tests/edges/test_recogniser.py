@@ -1,0 +1,77 @@
+"""When does a listener take what it hears for over? On a recogniser that says what it is told."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from assistant.core.intents import Intent
+from assistant.core.language import Language
+from assistant.edges.recogniser import STILL, Listener
+
+LANGUAGE = Language((), (), 0)
+SAID = Intent("comfortable")
+BLOCK = b"\0\0"
+
+
+class Told:
+    """Shows the command after one block; a last look finds it only once it was said to its end."""
+
+    def __init__(self, said_after: int) -> None:
+        self.said_after, self.taken = said_after, 0
+
+    def AcceptWaveform(self, block: bytes) -> bool:
+        self.taken += 1
+        return False
+
+    def PartialResult(self) -> str:
+        return json.dumps({"partial": "client is comfortable"})
+
+    def FinalResult(self) -> str:
+        text = "client is comfortable" if self.taken >= self.said_after else "client is can"
+        return json.dumps({"alternatives": [{"text": text, "confidence": 1.0}]})
+
+
+class ToldModel:
+    """Keeps every recogniser it makes."""
+
+    def __init__(self, said_after: int) -> None:
+        self.said_after, self.made = said_after, list[Told]()
+
+    def recogniser(self, language: Language, rate: int) -> Told:
+        self.made.append(Told(self.said_after))
+        return self.made[-1]
+
+
+def meaning(text: str) -> Intent | None:
+    return SAID if text == "client is comfortable" else None
+
+
+def blocks_until_known(model: Any, whole: Callable[[str], bool]) -> int:
+    listener = Listener(model, LANGUAGE, meaning, whole)
+    for count in range(1, 30):
+        if text := listener.feed(BLOCK):
+            assert text == "client is comfortable"
+            return count
+    return 0
+
+
+def test_a_command_that_stands_still_is_over() -> None:
+    model = ToldModel(said_after=1)
+    assert blocks_until_known(model, lambda _: True) == STILL + 1
+    assert len(model.made) == 1
+
+
+@pytest.mark.parametrize("said_after", [5, 9])
+def test_a_long_word_that_shows_too_early_is_waited_for(said_after: int) -> None:
+    model = ToldModel(said_after)
+    assert said_after <= blocks_until_known(model, lambda _: True) <= said_after + STILL
+    # whoever goes on has heard the same as if nobody had looked
+    assert [one.taken for one in model.made[1:]][-1] >= said_after
+
+
+def test_nothing_ends_that_is_no_whole_command() -> None:
+    assert blocks_until_known(ToldModel(said_after=1), lambda _: False) == 0

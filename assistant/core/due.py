@@ -99,7 +99,7 @@ def bare_limits(head: Head) -> list[Alarm]:
     For a head whose alarms raise an error: the other chairs, and its own limits, must not fall
     silent for it.
     """
-    since = max((z.on_at for z in head.file.zones if z.on_at), default=head.file.opened_at)
+    since = head.file.opened_at
     found = [Alarm("broken", head.chair, head.number, "", since, since)]
     shared = {n for n, stage in enumerate(head.recipe.stages) if stage.counts_from == "shared"}
     starts = [(z.stage, z.on_at) for z in head.file.zones if z.on_at is not None]
@@ -219,8 +219,6 @@ def _pace_alarms(head: Head) -> Iterator[Alarm]:
     running = head.running()
     on = [head.clock(z) for z in running]
     still = waiting(head)
-    if len(on) + len(still) < 2:
-        return
     begun = [z for z in head.zones() if z.waiting and z.pass_began_at is not None]
     moment = clocks.last_moment(head.stage(), on, still)
     if moment is None or moment == float("inf"):
@@ -228,9 +226,8 @@ def _pace_alarms(head: Head) -> Iterator[Alarm]:
     if begun and begun[0].pass_began_at is not None and begun[0].pass_began_at <= moment:
         # the pass began in time: it is late only once it has overrun its planned minutes
         moment += still[0].apply_minutes * MINUTE
-    closes = min(c.limit_at for c in on)
     first = min(on, key=lambda c: c.limit_at)
-    yield Alarm("pace", head.chair, head.number, first.zone, moment, closes)
+    yield Alarm("pace", head.chair, head.number, first.zone, moment, first.limit_at)
 
 
 def _start_alarms(head: Head) -> Iterator[Alarm]:

@@ -77,9 +77,7 @@ def minutes(seconds: float) -> int:
 def parse(tokens: Sequence[str]) -> int | None:
     """The number that *all* the words say, or None. Only 1 to 120 is a number here."""
     value = _as_words(tokens)
-    if value is None:
-        value = _as_digits(tokens)
-    return value if value is not None and 1 <= value <= LARGEST else None
+    return _as_digits(tokens) if value is None else value
 
 
 def parse_client(tokens: Sequence[str]) -> str | None:
@@ -131,6 +129,5 @@ def _by_words() -> dict[str, int]:
 def _as_digits(tokens: Sequence[str]) -> int | None:
     if len(tokens) not in (2, 3) or any(token not in _DIGIT for token in tokens):
         return None
-    if tokens[0] == "zero":
-        return None
-    return int("".join(str(_DIGIT[token]) for token in tokens))
+    number = int("".join(str(_DIGIT[token]) for token in tokens))
+    return number if tokens[0] != "zero" and number <= LARGEST else None

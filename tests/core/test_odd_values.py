@@ -36,6 +36,8 @@ def test_parts_of_a_mix_are_above_zero(parts: tuple[int, int]) -> None:
         ("zero one", None),  # a number does not begin with nought
         ("one two three four five", None),
         ("four one seven", "417"),
+        ("for one seven to", "4172"),
+        ("twelve", "12"),
         ("four fog", None),
         ("", None),
     ],

@@ -1,0 +1,103 @@
+"""Which alarms the facts of a head give, and from when."""
+
+from __future__ import annotations
+
+from assistant.core import due
+from assistant.core.clocks import MINUTE
+from assistant.core.recipe import Recipe
+from tests.core.recipes import TWO_ZONES, recipe, stage, window, zone
+from tests.core.service import Service
+
+THREE_ZONES = recipe(stage(zone("nape"), zone("crown"), zone("sides")))
+
+
+def served(book: Recipe, **on: str) -> Service:
+    """Opened and mixed at 0:00, and these zones on at these times."""
+    service = Service(book)
+    service.hear("start test tap")
+    service.gate()
+    service.hear("root bowl is mixed")
+    for name, time in on.items():
+        service.at(time).hear(f"{name} is on")
+    return service
+
+
+def minutes(service: Service, kind: str) -> dict[str, float]:
+    """Of one kind of alarm: about what, and from which minute on."""
+    found = due.alarms(service.head())
+    return {alarm.subject: alarm.at / MINUTE for alarm in found if alarm.kind == kind}
+
+
+def test_a_limit_is_announced_three_minutes_before_and_not_earlier() -> None:
+    service = served(TWO_ZONES, nape="10:00", crown="12:00").at("30:00")
+    first = next(at for at, text in service.said if "Nape" in text and "to limit" in text)
+    assert first == 27 * MINUTE
+
+
+def test_a_zone_put_on_with_three_minutes_left_is_not_announced_at_once() -> None:
+    """Its limit was just read back. One that had a second more has its call."""
+    timed = window(check=5, target=15, limit=20)
+    shared = stage(*(zone(n, window=timed) for n in ("nape", "crown")), counts_from="shared")
+    assert minutes(served(recipe(shared), nape="01:00", crown="18:00"), "near") == {"nape": 18}
+    assert set(minutes(served(recipe(shared), nape="01:00", crown="17:59"), "near")) == {
+        "nape",
+        "crown",
+    }
+
+
+def test_a_zone_that_is_ready_is_not_asked_after_and_keeps_its_limit() -> None:
+    service = served(TWO_ZONES, nape="01:00", crown="02:00").at("07:00")
+    service.hear("nape is ready")
+    assert set(minutes(service, "due")) == set(minutes(service, "window")) == {"crown"}
+    assert minutes(service, "limit") == {"nape": 21, "crown": 22}
+    assert minutes(service, "near") == {"nape": 18, "crown": 19}
+
+
+def test_a_look_put_off_to_the_target_or_past_it_is_one_call_that_it_is_due() -> None:
+    service = served(TWO_ZONES, nape="01:00", crown="02:00").at("06:00")
+    service.hear("give nape five minutes")  # 11:00 is its target
+    assert "nape" not in {**minutes(service, "check"), **minutes(service, "window")}
+    assert minutes(service, "due") == {"nape": 11, "crown": 12}
+    service.hear("give nape eleven minutes")
+    assert "nape" not in {**minutes(service, "check"), **minutes(service, "window")}
+    assert minutes(service, "due") == {"nape": 17, "crown": 12}
+
+
+def test_a_stopped_or_closed_service_gives_no_advice_about_what_will_not_go_on() -> None:
+    burned = served(TWO_ZONES, nape="01:00").at("02:00")
+    assert minutes(burned, "bowl")
+    assert minutes(burned, "pace")
+    burned.hear("it burns")
+    ended = served(TWO_ZONES).at("02:00")
+    assert minutes(ended, "bowl")
+    ended.hear("end this service")
+    ended.hear("confirm chair one")
+    for service in (burned, ended):
+        assert not minutes(service, "bowl") | minutes(service, "pace") | minutes(service, "start")
+
+
+# ------------------------------------------------------------ one rinse for all
+
+
+def test_a_pass_that_began_in_time_is_late_only_once_it_has_taken_longer_than_planned() -> None:
+    """Nape's limit is 22:00. The crown takes 4 and its first check is 5 later: 13:00."""
+    service = served(TWO_ZONES, nape="02:00")
+    assert minutes(service, "pace") == {"nape": 13}
+    service.at("13:00").hear("starting crown")
+    assert minutes(service, "pace") == {"nape": 17}
+    late = served(TWO_ZONES, nape="02:00").at("13:01")
+    late.hear("starting crown")
+    assert minutes(late, "pace") == {"nape": 13}
+
+
+def test_a_rinse_of_its_own_is_told_of_the_zone_that_has_to_be_off_first() -> None:
+    service = served(THREE_ZONES, nape="02:00", crown="09:00")
+    (pace,) = [a for a in due.alarms(service.head()) if a.kind == "pace"]
+    assert (pace.subject, pace.at, pace.limit_at) == ("nape", 13 * MINUTE, 22 * MINUTE)
+    crown_first = served(THREE_ZONES, crown="02:00", nape="09:00")
+    assert minutes(crown_first, "pace") == {"crown": 13}
+
+
+def test_the_last_zone_on_leaves_nothing_to_be_late_for() -> None:
+    assert minutes(served(recipe(stage(zone("nape"))), nape="02:00"), "pace") == {}
+    assert minutes(served(TWO_ZONES), "pace") == {}

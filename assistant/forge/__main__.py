@@ -51,11 +51,8 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument("--folder", type=Path, default=RECORDINGS)
     made.add_argument("--turns", type=int, default=1, help="more of every command: a larger set")
     made.set_defaults(run=commands.fixtures)
-    woken = stages.add_parser("wake", help="which wake word is missed least and mistaken least")
-    woken.add_argument("corpus", type=Path, help="folder with wuw.jsonl and librispeech.jsonl")
+    woken = stages.add_parser("wake", help="how often each wake word is missed")
     woken.add_argument("--words", nargs="+", help="candidates (all that are built in)")
-    woken.add_argument("--hours", type=float, default=1.0, help="of each kind of talk")
-    woken.add_argument("--talk-only", action="store_true", help="not how often each is missed")
     woken.add_argument("--model", type=Path, default=MODEL)
     woken.set_defaults(run=commands.wake)
     return top

@@ -101,7 +101,7 @@ def fixtures(options: argparse.Namespace) -> None:
 
 
 def wake(options: argparse.Namespace) -> None:
-    """The table of wake words: missed by voices held out, accepted falsely by talk."""
+    """The table of wake words: missed by voices held out."""
     from assistant.core.session_names import names_of
     from assistant.edges import recipe_files, word_files
     from assistant.edges.recogniser import Model
@@ -111,16 +111,6 @@ def wake(options: argparse.Namespace) -> None:
     words = word_files.load_commands()
     names = names_of(words, recipes, CHAIRS)
     model = Model(options.model)
-    spoken_to = not options.talk_only
-    log.info("| %s |", " | ".join(wakes.heading(spoken_to=spoken_to)))
-    rows = wakes.table(
-        options.words or wakes.CANDIDATES,
-        options.corpus,
-        options.hours,
-        model,
-        words,
-        names,
-        spoken_to=spoken_to,
-    )
-    for row in rows:
+    log.info("| %s |", " | ".join(wakes.heading()))
+    for row in wakes.table(options.words or wakes.CANDIDATES, model, words, names):
         log.info("| %s |", " | ".join(row.cells()))

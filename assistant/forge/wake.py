@@ -1,29 +1,25 @@
-"""Which word should wake it? How often each candidate is missed, and how often talk sounds like it.
+"""Which word should wake it? How often each candidate is missed.
 
-Missed: the word alone and before commands, by voices the speech model never learned from, in a
-small room, clean and beside a dryer. All of them are synthetic. Accepted falsely: an utterance
-of other people's talk whose first word is taken for it, in open mode with the whole language, on
-human recordings and on sentences by simple synthesisers, kept apart.
+The word alone and before commands, by voices the speech model never learned from, in a small room,
+clean and beside a dryer. All of them are synthetic. How often talk is taken for each candidate is
+counted by tests/bench/chatter.py.
 """
 
 from __future__ import annotations
 
 import logging
-import random
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from pathlib import Path
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from assistant.core.intents import Names, Words
 from assistant.edges.hearing import RecordedHearing
 from assistant.edges.recogniser import Model, blocks
-from assistant.forge import corpus
 from assistant.forge import fixtures_noise as noises
 from assistant.forge import fixtures_room as rooms
 from assistant.forge.fixtures_room import HZ, Wave
-from assistant.forge.fixtures_voices import ESPEAK_VOICES, FLITE_VOICES, Cast
+from assistant.forge.fixtures_voices import Cast
 
 log = logging.getLogger("forge")
 CANDIDATES = ("juniper", "tangerine", "periwinkle", "cinnabar", "marigold", "saffron")
@@ -34,24 +30,19 @@ RATIOS: tuple[float | None, ...] = (None, 10.0, 6.0)
 ROOMS = 2  # each spoken line is heard in so many rooms
 LEAD, TAIL = 0.4, 1.4  # seconds of room around a line
 SPEECH_DBFS = -27.0
-HUMAN = (("wuw", ("test", "tune")), ("librispeech", ("test",)))  # not learned from
-PAUSE = 0.6  # seconds between two sentences of talk
-FASTER = 1.1
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Row:
-    """One candidate. `missed` is (times, of) for each ratio; `woken` (times, hours) by talk."""
+    """One candidate. `missed` is (times, of) for each ratio."""
 
     word: str
-    missed: dict[float | None, tuple[int, int]] = field(default_factory=dict)
-    woken: dict[str, tuple[int, float]] = field(default_factory=dict)
+    missed: dict[float | None, tuple[int, int]]
 
     def cells(self) -> list[str]:
         """Its part of the table."""
-        cells = [self.word]
-        cells += [f"{100 * times / of:.1f} % of {of}" for times, of in self.missed.values()]
-        return cells + [f"{times} in {hours:.2f} h" for times, hours in self.woken.values()]
+        cells = [f"{100 * times / of:.1f} % of {of}" for times, of in self.missed.values()]
+        return [self.word, *cells]
 
 
 class Ear:
@@ -74,9 +65,6 @@ class Ear:
 
     def _begins(self, text: str) -> bool:
         return text.split()[:1] == [self._word]
-
-
-# ---------------------------------------------------------------------- missed
 
 
 def spoken(word: str, cast: Cast) -> list[Wave]:
@@ -120,85 +108,18 @@ def missed(ear: Ear, lines: Sequence[Wave]) -> dict[float | None, tuple[int, int
     return {ratio: (times, len(lines) * ROOMS) for ratio, times in count.items()}
 
 
-# -------------------------------------------------------------- falsely accepted
-
-
-def human_talk(folder: Path, source: str, splits: Sequence[str], hours: float) -> bytes:
-    """So many hours of a corpus, drawn by seed, with a breath between the clips."""
-    index = folder / f"{source}.jsonl"
-    samples = corpus.read_samples(index)
-    clips = [clip for clip in corpus.read_index(index) if clip.split in splits]
-    random.Random(1).shuffle(clips)
-    pause = noises.dither(round(PAUSE * HZ), np.random.default_rng(1))
-    breath = (pause * 32767).astype(np.int16)
-    pieces, length = [], 0
-    for clip in clips:
-        if length >= hours * 3600 * HZ:
-            break
-        piece = samples[clip.offset : clip.offset + clip.length]
-        pieces += [piece, breath]
-        length += len(piece) + len(breath)
-    return bytes(np.concatenate(pieces).astype("<i2").tobytes())
-
-
-def machine_talk(texts: Sequence[str], hours: float, cast: Cast) -> bytes:
-    """Sentences by simple, quick synthesisers, one voice after the other."""
-    voices = (*FLITE_VOICES, *ESPEAK_VOICES)
-    draw = np.random.default_rng(1)
-    pieces: list[Wave] = []
-    length = 0
-    for number, text in enumerate(texts):
-        if length >= hours * 3600 * HZ:
-            break
-        speech = cast.say(text, voices[number % len(voices)], FASTER)
-        piece = np.concatenate([speech, np.zeros(round(PAUSE * HZ))])
-        pieces.append(piece * 10 ** (SPEECH_DBFS / 20) + noises.dither(len(piece), draw))
-        length += len(piece)
-    return as_bytes(np.concatenate(pieces))
-
-
-def sentences(folder: Path) -> list[str]:
-    """What the machines say: lines of read books that no model of ours is tested on."""
-    index = folder / "librispeech.jsonl"
-    found = [clip.text for clip in corpus.read_index(index) if clip.split == "train"]
-    random.Random(2).shuffle(found)
-    return found
-
-
-def talk(folder: Path, hours: float, cast: Cast) -> dict[str, bytes]:
-    """Every kind of talk, by name; none if no hours are asked for."""
-    if not hours:
-        return {}
-    found = {name: human_talk(folder, name, splits, hours) for name, splits in HUMAN}
-    found["machines"] = machine_talk(sentences(folder), hours, cast)
-    return found
-
-
-def table(
-    candidates: Sequence[str],
-    folder: Path,
-    hours: float,
-    model: Model,
-    words: Words,
-    names: Names,
-    *,
-    spoken_to: bool = True,
-) -> Iterator[Row]:
-    """One row for each candidate; `spoken_to` False: only what talk does."""
+def table(candidates: Sequence[str], model: Model, words: Words, names: Names) -> Iterator[Row]:
+    """One row for each candidate."""
     cast = Cast()
-    heard = talk(folder, hours, cast)
     for word in candidates:
         if not model.knows(word):
             log.info("%s: the speech model does not know it", word)
             continue
         ear = Ear(word, model, words, names)
-        row = Row(word, missed(ear, spoken(word, cast)) if spoken_to else {})
-        for name, sound in heard.items():
-            row.woken[name] = ear.wakes(sound), len(sound) / 2 / HZ / 3600
-        yield row
+        yield Row(word, missed(ear, spoken(word, cast)))
 
 
-def heading(*, spoken_to: bool = True) -> list[str]:
+def heading() -> list[str]:
     """Of the table."""
     ratios = ["missed clean" if ratio is None else f"dryer {ratio:g} dB" for ratio in RATIOS]
-    return ["wake word", *(ratios if spoken_to else ()), *(name for name, _ in HUMAN), "machines"]
+    return ["wake word", *ratios]

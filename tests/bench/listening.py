@@ -1,8 +1,6 @@
-"""`python -m tests.bench.listening latency | chatter FOLDER | own | long`: what the ears do.
+"""`python -m tests.bench.listening latency | own | long`: what the ears do.
 
 latency: true end of speech -> command known, on the shipped (synthetic) recordings.
-chatter: false wakes and commands per hour on recordings of people talking about other things
-(a folder of 16 kHz sound files, not shipped; needs the package soundfile).
 own: own speech fed back at equal level. long: memory and processor over hours, fed fast.
 """
 
@@ -17,13 +15,10 @@ import sys
 import tempfile
 import time
 from array import array
-from collections import Counter
-from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from assistant import app
-from assistant.core.events import Event, Heard, Mode
-from assistant.core.intents import Intent, Words, understand
+from assistant.core.events import Heard
 from assistant.edges import hearing, recordings, wav_files
 from assistant.edges.clock import VirtualClock
 from assistant.edges.ears import Ears
@@ -35,8 +30,6 @@ from assistant.edges.renderer import Renderer
 from assistant.edges.settings_file import Settings
 
 CHAIRS = 4
-CANDIDATES = "juniper tangerine periwinkle cinnabar marigold saffron".split()
-MODES: tuple[Mode, ...] = ("open", "gate", "check", "call", "confirm")
 
 
 def latency(asked: argparse.Namespace) -> None:
@@ -56,55 +49,6 @@ def latency(asked: argparse.Namespace) -> None:
         found.sort()
         p50, p95 = statistics.median(found), found[int(0.95 * (len(found) - 1))]
         print(f"{noise:<8} {len(found):>4} understood, p50 {p50:.2f} s, p95 {p95:.2f} s")
-
-
-def chatter(asked: argparse.Namespace) -> None:
-    """One line for each wake word in open mode, then one for each other mode."""
-    model, book = Model(bundled_model()), app.read_book()
-    talk = list(_talk(asked.folder, asked.minutes * 60))
-    for wake in asked.wake.split(","):
-        _count(model, dataclasses.replace(book.words, wake=wake), book, talk, "open")
-    for mode in asked.modes.split(",") if asked.modes else ():
-        _count(model, book.words, book, talk, mode)
-
-
-def _talk(folder: Path, most: float) -> Iterator[bytes]:
-    import soundfile
-
-    files = sorted(folder.rglob("*.ogg")) + sorted(folder.rglob("*.wav"))
-    random.Random(1).shuffle(files)
-    for path in files:
-        samples, rate = soundfile.read(path, dtype="int16")
-        if rate == RATE and most > 0:
-            most -= len(samples) / RATE
-            yield samples.tobytes()
-
-
-def _count(model: Model, words: Words, book: app.Book, talk: Iterable[bytes], mode: Mode) -> None:
-    names = book.names(CHAIRS)
-    heard: list[Heard] = []
-
-    def tell(event: Event) -> None:
-        if isinstance(event, Heard):
-            heard.append(event)
-
-    ears = Ears(model, words, names, Gate(), tell)
-    ears.listen(mode)
-    at = 0.0
-    for sound in talk:
-        for block in blocks(sound):
-            at += len(block) / 2 / RATE
-            ears.take(Frame(at, block, RATE))
-    counts: Counter[str] = Counter()
-    for one in heard:
-        counts["woken"] += one.text.split()[0] == words.wake
-        meant = understand(one.text, words, names, mode, one.woken)
-        if isinstance(meant, Intent):
-            counts[words.command(meant.name).risk] += 1
-            print(f"   {mode} {words.wake}: acted on {one.text!r}")
-    hours = at / 3600
-    per_hour = {what: round(counts[what] / hours, 2) for what in ("woken", "ask", "start", "stop")}
-    print(f"{mode:<8} {words.wake:<11} {hours:.2f} h, per hour: {per_hour}", flush=True)
 
 
 def own(asked: argparse.Namespace) -> None:
@@ -159,13 +103,10 @@ def long(asked: argparse.Namespace) -> None:
 
 def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.bench.listening", description=__doc__)
-    parser.add_argument("what", choices=("latency", "chatter", "own", "long"))
-    parser.add_argument("folder", nargs="?", type=Path)
+    parser.add_argument("what", choices=("latency", "own", "long"))
     parser.add_argument("--minutes", type=int, default=120)
-    parser.add_argument("--wake", default=",".join(CANDIDATES), help="wake words, with commas")
-    parser.add_argument("--modes", default=",".join(MODES[1:]), help="other modes, with commas")
     asked = parser.parse_args()
-    {"latency": latency, "chatter": chatter, "own": own, "long": long}[asked.what](asked)
+    {"latency": latency, "own": own, "long": long}[asked.what](asked)
     return 0
 
 

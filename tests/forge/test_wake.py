@@ -41,5 +41,5 @@ def test_the_dryer_stands_below_the_speech_by_the_ratio() -> None:
 
 
 def test_a_row_tells_times_and_of_how_many() -> None:
-    row = wake.Row("juniper", {None: (1, 64)}, {"wuw": (2, 0.5)})
-    assert row.cells() == ["juniper", "1.6 % of 64", "2 in 0.50 h"]
+    row = wake.Row("juniper", {None: (1, 64)})
+    assert row.cells() == ["juniper", "1.6 % of 64"]

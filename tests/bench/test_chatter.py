@@ -1,0 +1,109 @@
+"""Does the bench of talk count what the ears would do, and weigh guesses as they do?"""
+
+from __future__ import annotations
+
+import pytest
+
+from assistant import app
+from assistant.core import guesses
+from assistant.core.events import Event, Heard
+from assistant.edges import hearing, recordings, wav_files
+from assistant.edges.ears import Ears
+from assistant.edges.gate import Gate
+from assistant.edges.microphone import Frame
+from assistant.edges.recogniser import RATE, Model, blocks, bundled_model
+from tests.bench import chatter
+from tests.bench.chatter import Utterance, Way
+from tests.bench.events_an_hour import per_hour
+from tests.bench.one_decoding import SharedModel
+
+BOOK = app.read_book()
+NAMES = BOOK.names(chatter.CHAIRS)
+WAYS = chatter.every_way(BOOK.words)
+# with the wake word, an answer to a check, talk
+SAID = (
+    ("juniper start root tap", "stylist"),
+    ("nape is ready", "bf_isabella"),
+    ("I know what you mean", "af_sarah"),
+)
+COMMANDS = {"open": 1, "check": 2, "tangerine": 0}
+
+
+def said(*guessed: tuple[str, float], woken: bool = False, text: str = "") -> Utterance:
+    return Utterance(1.0, woken, text or guessed[0][0], (guessed,))
+
+
+def alone(way: Way, sound: bytes) -> list[str]:
+    """What ears that share with nobody tell."""
+    told: list[str] = []
+
+    def tell(event: Event) -> None:
+        assert isinstance(event, Heard)
+        told.append(event.text)
+
+    ears = Ears(Model(bundled_model()), way.words, NAMES, Gate(), tell)
+    ears.listen(way.mode)
+    for number, block in enumerate(blocks(sound)):
+        ears.take(Frame(number * 0.1, block, RATE))
+    return told
+
+
+def test_ears_that_share_a_recogniser_hear_what_they_would_hear_alone() -> None:
+    files = [recordings.recording_for(text, voice, "clean", None) for text, voice in SAID]
+    sounds = [hearing.with_floor(wav_files.read(path)) for path in files]
+    sound = b"".join(sounds)
+    model = SharedModel(bundled_model(), BOOK.words, NAMES, chatter.CANDIDATES)
+    ways = [WAYS[name] for name in COMMANDS]
+    heard = list(chatter.utterances(model, ways, NAMES, sound))
+    counts = chatter.count(heard, WAYS, NAMES)
+    for way in ways:
+        told = alone(way, sound)
+        acted = [text for text in told if chatter.meant(text, way, NAMES, woken=False)]
+        assert [text for _, text in counts[way.name].texts] == acted
+        assert len(acted) == COMMANDS[way.name]
+    for one, names in heard:
+        assert {chatter.weighed(one, WAYS[name], NAMES) for name in names} == {one.text}
+    before = model.made
+    list(chatter.utterances(model, ways, NAMES, sounds[-1]))
+    assert 0 < model.made - before < len(ways)  # talk is decoded once
+
+
+@pytest.mark.parametrize(
+    ("text", "way", "effect"),
+    [
+        ("juniper how long", "open", "answers"),
+        ("juniper start root tap", "open", "starts"),
+        ("juniper nape is on", "open", "changes"),
+        ("juniper end this service", "open", "asks to stop"),
+        ("juniper confirm chair one", "open", "answers"),
+        ("confirm chair one", "confirm", "ends"),
+        ("it burns", "check", "alarm"),
+        ("thirty", "number", "changes"),
+        ("juniper thirty", "open", "answers"),
+        ("chair two", "which", "changes"),
+        ("one to two", "lesson", "changes"),
+    ],
+)
+def test_what_is_acted_on_counts_by_the_worst_it_can_do(text: str, way: str, effect: str) -> None:
+    one = chatter.count([(said((text, 5.0)), [way])], WAYS, NAMES)[way]
+    assert dict(one.texts) == {(effect, text): 1}
+    assert one.state == (effect in chatter.STATE)
+    assert one.woken == text.startswith("juniper")
+
+
+def test_talk_is_not_acted_on() -> None:
+    heard = [(said((text, 5.0)), list(WAYS)) for text in ("[unk] ready", "nape is ready to", "on")]
+    counts = chatter.count(heard, WAYS, NAMES)
+    assert not any(one.acted or one.woken for one in counts.values())
+
+
+def test_other_margins_weigh_the_same_guesses_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    heard = [(said(("[unk] is ready", 9.0), ("nape is ready", 8.5)), ["check"])]
+    assert chatter.count(heard, WAYS, NAMES)["check"].state == 1
+    monkeypatch.setattr(guesses, "BEHIND_TALK", 0.2)
+    assert chatter.count(heard, WAYS, NAMES)["check"].state == 0
+
+
+def test_a_rate_comes_with_its_bounds() -> None:
+    assert per_hour(0, 10.0) == "0 (< 0.3)"
+    assert per_hour(5, 10.0) == "0.5 (0.16 to 1.2)"  # 1.62 and 11.67 events: the exact bounds

@@ -8,7 +8,8 @@ count   what was acted on per hour, by mode and by what it does; `--texts` names
         --behind-talk and --too-close the guesses are weighed again, without decoding.
 
 A mode other than `open` is open for some seconds after a question or a call of ours; here it is
-open all the time (`tests.bench.mode_shares` says how long it is). `hear` needs soundfile.
+open all the time. The last line of a table weighs the modes by how long each is open in the shipped
+rehearsals (`tests.bench.mode_shares`). `hear` needs the package soundfile.
 """
 
 from __future__ import annotations
@@ -17,18 +18,14 @@ import argparse
 import json
 import sys
 import time
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, get_args
 from unittest import mock
 
 from assistant import app
-from assistant.core import guesses
-from assistant.core.events import Mode
-from assistant.core.intents import Intent, Names, Words, understand
+from assistant.core.intents import Names
 from assistant.edges import ears as ears_module
 from assistant.edges.ears import Ears, Listening
 from assistant.edges.gate import Gate
@@ -36,48 +33,9 @@ from assistant.edges.level import loudness
 from assistant.edges.microphone import Frame
 from assistant.edges.recogniser import RATE, Listener, blocks, bundled_model
 from assistant.forge.wake import CANDIDATES
-from tests.bench.events_an_hour import per_hour
+from tests.bench import mode_shares
+from tests.bench.chatter_count import CHAIRS, Heard, Utterance, Way, every_way, tables
 from tests.bench.one_decoding import Shared, SharedModel
-
-MODES: tuple[Mode, ...] = get_args(Mode)
-CHAIRS = 4
-# What acting on it does, at worst. A question, "once more?" and a refusal change nothing.
-EFFECTS = ("answers", "starts", "changes", "asks to stop", "alarm", "ends")
-STATE = ("starts", "changes", "alarm", "ends")
-REPLIES = {"which_chair": "which", "which_number": "number"}  # and what begins with "lesson"
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """Of listening: in a mode, for a wake word."""
-
-    name: str
-    mode: Mode
-    words: Words
-
-
-@dataclass(frozen=True, slots=True)
-class Utterance:
-    """As it ended: seconds of the stream, what was chosen, and all guesses of its pieces."""
-
-    at: float
-    woken: bool
-    text: str
-    pieces: tuple[tuple[tuple[str, float], ...], ...]
-
-
-Heard = tuple[Utterance, Sequence[str]]  # and the names of the ways in which it came out so
-
-
-def every_way(words: Words) -> dict[str, Way]:
-    """Each mode, then open mode with each other candidate for the wake word."""
-    ways = [Way(mode, mode, words) for mode in MODES]
-    others = [wake for wake in CANDIDATES if wake != words.wake]
-    ways += [Way(wake, "open", replace(words, wake=wake)) for wake in others]
-    return {way.name: way for way in ways}
-
-
-# ---------------------------------------------------------------------- hear
 
 
 class Observed(Ears):
@@ -155,112 +113,12 @@ def hear(asked: argparse.Namespace) -> None:
         print(f"{path}: {len(lines) - 1} utterances, {work:.3f} of a core", flush=True)
 
 
-# ---------------------------------------------------------------------- count
-
-
-def meant(text: str, way: Way, names: Names, *, woken: bool) -> Intent | None:
-    """The command that a text is for who listens this way."""
-    found = understand(text, way.words, names, way.mode, woken)
-    return found if isinstance(found, Intent) else None
-
-
-def weighed(said: Utterance, way: Way, names: Names) -> str:
-    """Its text by the margins of this moment; as it stood if its last look found nothing."""
-    whole = ""
-    for piece in said.pieces:
-        once: dict[str, float] = {}
-        for text, score in piece:
-            once.setdefault(text, score)
-
-        def means(text: str, before: str = whole) -> Intent | None:
-            return meant(f"{before} {text}".strip(), way, names, woken=said.woken)
-
-        whole = f"{whole} {guesses.choose(list(once.items()), means)}".strip()
-    return whole or said.text
-
-
-def does(intent: Intent, mode: Mode, words: Words) -> str:
-    """One of EFFECTS: the worst it can do in any state of any head."""
-    if intent.name == "confirm":
-        return "ends" if mode == "confirm" else "answers"
-    if intent.name in REPLIES or intent.name.startswith("lesson"):
-        return "changes" if mode == REPLIES.get(intent.name, "lesson") else "answers"
-    if intent.name == "open":
-        return "starts"
-    risk = words.command(intent.name).risk
-    return {"ask": "answers", "start": "changes", "stop": "asks to stop", "alarm": "alarm"}[risk]
-
-
-@dataclass(slots=True)
-class Count:
-    """Of one way of listening: how often it was woken, and what was acted on."""
-
-    woken: int
-    acted: Counter[str]
-    texts: Counter[tuple[str, str]]  # what it does, text
-
-    @property
-    def state(self) -> int:
-        """What changed something."""
-        return sum(self.acted[effect] for effect in STATE)
-
-
-def count(heard: Iterable[Heard], ways: Mapping[str, Way], names: Names) -> dict[str, Count]:
-    """By way of listening."""
-    counts = {name: Count(0, Counter(), Counter()) for name in ways}
-    for said, came_out in heard:
-        for name in came_out:
-            way, one = ways[name], counts[name]
-            text = weighed(said, way, names)
-            one.woken += text.split()[:1] == [way.words.wake]
-            intent = meant(text, way, names, woken=said.woken)
-            if intent is not None:
-                effect = does(intent, way.mode, way.words)
-                one.acted[effect] += 1
-                one.texts[effect, text] += 1
-    return counts
-
-
-def read(path: Path) -> tuple[float, list[Heard]]:
-    """Seconds of a stream, and what was heard."""
-    head, *lines = path.read_text(encoding="utf-8").splitlines()
-    found = []
-    for line in lines:
-        said: dict[str, Any] = json.loads(line)
-        came_out = said.pop("ways")
-        pieces = tuple(tuple((t, s) for t, s in piece) for piece in said.pop("pieces"))
-        found.append((Utterance(**said, pieces=pieces), came_out))
-    return json.loads(head)["seconds"], found
-
-
 def counted(asked: argparse.Namespace) -> None:
-    """A table for each kind of sound, or for several together."""
+    """A table for each kind of sound."""
+    margins = {"BEHIND_TALK": asked.behind_talk, "TOO_CLOSE": asked.too_close}
+    shares = mode_shares.shares()
     for folder in sorted(path for path in asked.results.iterdir() if path.is_dir()):
-        print("\n".join(table(folder.name, sorted(folder.glob("*.heard")), asked)))
-
-
-def table(title: str, files: Sequence[Path], asked: argparse.Namespace) -> Iterator[str]:
-    """Of so many streams."""
-    book = app.read_book()
-    ways, names = every_way(book.words), book.names(CHAIRS)
-    streams = [read(path) for path in files]
-    hours = sum(seconds for seconds, _ in streams) / 3600
-    behind, close = asked.behind_talk, asked.too_close
-    with (
-        mock.patch.object(guesses, "BEHIND_TALK", behind or guesses.BEHIND_TALK),
-        mock.patch.object(guesses, "TOO_CLOSE", close or guesses.TOO_CLOSE),
-    ):
-        counts = count((said for _, found in streams for said in found), ways, names)
-    yield f"\n{title}, {hours:.2f} h\n"
-    yield f"| listening | woken an hour | {' | '.join(EFFECTS)} | changes a state, an hour |"
-    yield "|---" * (len(EFFECTS) + 3) + "|"
-    for name, one in counts.items():
-        acted = " | ".join(str(one.acted[effect]) for effect in EFFECTS)
-        woken, state = per_hour(one.woken, hours), per_hour(one.state, hours)
-        yield f"| {name} | {woken} | {acted} | {state} |"
-    for name, one in counts.items() if asked.texts else ():
-        for (effect, text), times in one.texts.most_common():
-            yield f"   {name:<10} {effect:<12} {times:>3}  {text}"
+        print("\n".join(tables(folder, shares, margins, texts=asked.texts)), flush=True)
 
 
 def main() -> int:

@@ -13,7 +13,7 @@ def per_hour(events: int, hours: float) -> str:
     if not hours:
         return "-"
     if not events:
-        return f"0 (< {-math.log(1 - SURE) / hours:.2g})"
+        return f"0 (< {highest(0) / hours:.2g})"
     low, high = bounds(events)
     return f"{events / hours:.2g} ({low / hours:.2g} to {high / hours:.2g})"
 
@@ -23,6 +23,11 @@ def bounds(events: int) -> tuple[float, float]:
     tail = (1 - SURE) / 2
     low = _where(lambda mean: 1 - _at_most(events - 1, mean) > tail) if events else 0.0
     return low, _where(lambda mean: _at_most(events, mean) < tail)
+
+
+def highest(events: int) -> float:
+    """Below which the true number lies, in SURE of cases (exact, one-sided)."""
+    return _where(lambda mean: _at_most(events, mean) < 1 - SURE)
 
 
 def _at_most(events: int, mean: float) -> float:

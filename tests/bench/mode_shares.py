@@ -40,10 +40,14 @@ def seconds_in(name: str) -> Counter[Mode]:
     return seconds
 
 
-if __name__ == "__main__":
+def shares() -> dict[Mode, float]:
+    """The part of all of them that each mode lasts."""
     spent: Counter[Mode] = Counter()
-    for each in script_files.names():
-        spent += seconds_in(each)
-    print(f"{spent.total() / 3600:.1f} h")
-    for mode, seconds in spent.most_common():
-        print(f"{mode:<8} {100 * seconds / spent.total():5.1f} %")
+    for name in script_files.names():
+        spent += seconds_in(name)
+    return {mode: seconds / spent.total() for mode, seconds in spent.most_common()}
+
+
+if __name__ == "__main__":
+    for mode, share in shares().items():
+        print(f"{mode:<8} {100 * share:6.2f} %")

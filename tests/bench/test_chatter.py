@@ -13,13 +13,14 @@ from assistant.edges.gate import Gate
 from assistant.edges.microphone import Frame
 from assistant.edges.recogniser import RATE, Model, blocks, bundled_model
 from tests.bench import chatter
-from tests.bench.chatter import Utterance, Way
-from tests.bench.events_an_hour import per_hour
+from tests.bench import chatter_count as counting
+from tests.bench.chatter_count import Utterance, Way
+from tests.bench.events_an_hour import highest, per_hour
 from tests.bench.one_decoding import SharedModel
 
 BOOK = app.read_book()
-NAMES = BOOK.names(chatter.CHAIRS)
-WAYS = chatter.every_way(BOOK.words)
+NAMES = BOOK.names(counting.CHAIRS)
+WAYS = counting.every_way(BOOK.words)
 # with the wake word, an answer to a check, talk
 SAID = (
     ("juniper start root tap", "stylist"),
@@ -55,14 +56,14 @@ def test_ears_that_share_a_recogniser_hear_what_they_would_hear_alone() -> None:
     model = SharedModel(bundled_model(), BOOK.words, NAMES, chatter.CANDIDATES)
     ways = [WAYS[name] for name in COMMANDS]
     heard = list(chatter.utterances(model, ways, NAMES, sound))
-    counts = chatter.count(heard, WAYS, NAMES)
+    counts = counting.count(heard, WAYS, NAMES)
     for way in ways:
         told = alone(way, sound)
-        acted = [text for text in told if chatter.meant(text, way, NAMES, woken=False)]
+        acted = [text for text in told if counting.meant(text, way, NAMES, woken=False)]
         assert [text for _, text in counts[way.name].texts] == acted
         assert len(acted) == COMMANDS[way.name]
     for one, names in heard:
-        assert {chatter.weighed(one, WAYS[name], NAMES) for name in names} == {one.text}
+        assert {counting.weighed(one, WAYS[name], NAMES) for name in names} == {one.text}
     before = model.made
     list(chatter.utterances(model, ways, NAMES, sounds[-1]))
     assert 0 < model.made - before < len(ways)  # talk is decoded once
@@ -85,25 +86,31 @@ def test_ears_that_share_a_recogniser_hear_what_they_would_hear_alone() -> None:
     ],
 )
 def test_what_is_acted_on_counts_by_the_worst_it_can_do(text: str, way: str, effect: str) -> None:
-    one = chatter.count([(said((text, 5.0)), [way])], WAYS, NAMES)[way]
+    one = counting.count([(said((text, 5.0)), [way])], WAYS, NAMES)[way]
     assert dict(one.texts) == {(effect, text): 1}
-    assert one.state == (effect in chatter.STATE)
+    assert one.state == (effect in counting.STATE)
     assert one.woken == text.startswith("juniper")
 
 
 def test_talk_is_not_acted_on() -> None:
     heard = [(said((text, 5.0)), list(WAYS)) for text in ("[unk] ready", "nape is ready to", "on")]
-    counts = chatter.count(heard, WAYS, NAMES)
+    counts = counting.count(heard, WAYS, NAMES)
     assert not any(one.acted or one.woken for one in counts.values())
 
 
 def test_other_margins_weigh_the_same_guesses_again(monkeypatch: pytest.MonkeyPatch) -> None:
     heard = [(said(("[unk] is ready", 9.0), ("nape is ready", 8.5)), ["check"])]
-    assert chatter.count(heard, WAYS, NAMES)["check"].state == 1
+    assert counting.count(heard, WAYS, NAMES)["check"].state == 1
     monkeypatch.setattr(guesses, "BEHIND_TALK", 0.2)
-    assert chatter.count(heard, WAYS, NAMES)["check"].state == 0
+    assert counting.count(heard, WAYS, NAMES)["check"].state == 0
 
 
 def test_a_rate_comes_with_its_bounds() -> None:
     assert per_hour(0, 10.0) == "0 (< 0.3)"
     assert per_hour(5, 10.0) == "0.5 (0.16 to 1.2)"  # 1.62 and 11.67 events: the exact bounds
+    assert highest(3) == pytest.approx(7.754, abs=0.001)
+
+
+def test_a_service_weighs_the_modes_by_how_long_they_are_open() -> None:
+    rate = counting.service({"open": 0, "check": 20}, {"open": 0.9, "check": 0.1}, 10.0)
+    assert rate == "0.2 (< 0.56)"  # 0.9 of 3.0 events and 0.1 of 29.1 in ten hours

@@ -57,10 +57,9 @@ def basin_spans(chain: Chain, slots: dict[Key, Slot]) -> Iterator[tuple[int, int
 
 @dataclass(slots=True)
 class Stuck(Exception):
-    """A head cannot be placed: this task comes too late, by so many steps."""
+    """A head cannot be placed: this task comes too late."""
 
     task: Task
-    steps: int
 
 
 def greedy(day: Day) -> Plan | None:
@@ -148,7 +147,7 @@ def place(chain: Chain, calendar: Calendar, at_target: bool) -> dict[Key, Slot]:
         except Stuck as error:
             stuck = error
     if not tried:
-        raise stuck or Stuck(chain.tasks[0], 0)
+        raise stuck or Stuck(chain.tasks[0])
     return min(tried, key=lambda slots: max(s.ends for s in slots.values()))
 
 
@@ -169,7 +168,7 @@ class _Placing:
                 return self.placed
             key, begins = late
             self.hold[key] = begins
-        raise Stuck(self.chain.tasks[0], TRIES)
+        raise Stuck(self.chain.tasks[0])
 
     def _once(self, basin: int | None) -> tuple[Key, int] | None:
         """None if everything fits, else the task to begin later, and when."""
@@ -253,7 +252,7 @@ class _Placing:
     def _later(self, task: Task, because: Key | None, steps: int) -> tuple[Key, int]:
         """What must begin later so that this task is not too late."""
         if because is None or because not in self.placed or self._fixed(because):
-            raise Stuck(task, steps)
+            raise Stuck(task)
         return because, self.placed[because].begins + steps
 
     def _fixed(self, key: Key) -> bool:
@@ -270,7 +269,7 @@ class _Placing:
         first = self.chain.tasks[self.chain.first_on]
         held = self.chain.holds_from is not None
         if held or first.fixed_at is not None or first.key.kind != "apply":
-            raise Stuck(first, max(clash) - begins)
+            raise Stuck(first)
         return first.key, max(clash)
 
 

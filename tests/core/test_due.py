@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from assistant.core import due
 from assistant.core.clocks import MINUTE
+from assistant.core.due import Alarm
 from assistant.core.recipe import Recipe
 from tests.core.recipes import TWO_ZONES, recipe, stage, window, zone
 from tests.core.service import Service
@@ -68,6 +69,9 @@ def test_a_stopped_or_closed_service_gives_no_advice_about_what_will_not_go_on()
     assert minutes(burned, "bowl")
     assert minutes(burned, "pace")
     burned.hear("it burns")
+    assert set(minutes(burned, "burns")) == {""}
+    burned.hear("rinsing now")
+    assert not minutes(burned, "burns")  # though the crown was never on
     ended = served(TWO_ZONES).at("02:00")
     assert minutes(ended, "bowl")
     ended.hear("end this service")
@@ -81,7 +85,10 @@ def test_a_stopped_or_closed_service_gives_no_advice_about_what_will_not_go_on()
 
 def test_a_pass_that_began_in_time_is_late_only_once_it_has_taken_longer_than_planned() -> None:
     """Nape's limit is 22:00. The crown takes 4 and its first check is 5 later: 13:00."""
-    service = served(TWO_ZONES, nape="02:00")
+    service = served(TWO_ZONES).at("01:00")
+    service.hear("starting nape")
+    service.at("02:00").hear("nape is on")
+    service.head().file.zones[0].pass_began_at = -2 * MINUTE  # at the recipe's pace
     assert minutes(service, "pace") == {"nape": 13}
     service.at("13:00").hear("starting crown")
     assert minutes(service, "pace") == {"nape": 17}
@@ -101,3 +108,81 @@ def test_a_rinse_of_its_own_is_told_of_the_zone_that_has_to_be_off_first() -> No
 def test_the_last_zone_on_leaves_nothing_to_be_late_for() -> None:
     assert minutes(served(recipe(stage(zone("nape"))), nape="02:00"), "pace") == {}
     assert minutes(served(TWO_ZONES), "pace") == {}
+
+
+# ------------------------------------------------------------ zones that wait for their start
+
+ENDS_LATER = recipe(
+    stage(
+        zone("nape", window=window(12, 20, 25)),
+        zone("ends", window=window(5, 10, 20), wait_for_start=True),
+    )
+)
+
+
+def test_a_zone_that_waits_is_called_to_its_start_until_its_pass_begins() -> None:
+    """Nape on at 2:00, due 22:00; the ends need ten minutes and a pass of four: 8:00."""
+    service = served(ENDS_LATER, nape="02:00")
+    assert minutes(service, "start") == {"ends": 8}
+    service.at("08:00").hear("starting ends")
+    assert minutes(service, "start") == {}
+
+
+def test_a_hand_that_was_slow_is_called_to_the_start_earlier() -> None:
+    """The nape took six minutes instead of four, so the ends will take six too."""
+    service = served(ENDS_LATER).at("01:00")
+    service.hear("starting nape")
+    service.at("07:00").hear("nape is on")
+    assert minutes(service, "start") == {"ends": 7 + 20 - 10 - 6}
+
+
+def test_what_waits_for_nothing_is_not_called_to_a_start() -> None:
+    assert minutes(served(TWO_ZONES, nape="02:00"), "start") == {}
+
+
+# ------------------------------------------------------------ which of them count
+
+
+def test_the_strongest_alarm_of_a_zone_hides_its_milder_ones_and_a_burn_all_of_its_head() -> None:
+    def alarm(kind: due.Kind, subject: str, head: int = 1) -> Alarm:
+        return Alarm(kind, head, head, subject, 10.0)
+
+    limit, bowl, other = alarm("limit", "nape"), alarm("bowl", "root bowl"), alarm("due", "nape", 2)
+    mild = [alarm(kind, "nape") for kind in ("check", "due", "near")]
+    crown = alarm("check", "crown")
+    assert due.true_now([*mild, limit, crown, bowl, other], 10.0) == [limit, crown, bowl, other]
+    assert due.true_now([*mild, other], 10.0) == [mild[2], other]
+    burns = alarm("burns", "")
+    assert due.true_now([limit, bowl, burns, other], 10.0) == [burns, other]
+
+
+def test_a_check_put_off_is_a_new_call_and_a_limit_is_always_the_same_one() -> None:
+    def name(kind: due.Kind, at: float) -> str:
+        return Alarm(kind, 1, 1, "left side", at).key
+
+    assert name("check", 60.0) != name("check", 120.0)
+    assert name("limit", 60.0) == name("limit", 120.0)
+    assert " " not in name("limit", 60.0)  # several names stand in one line
+
+
+# ------------------------------------------------------------ a head that cannot be worked out
+
+
+def bare(service: Service) -> dict[str, float]:
+    return {a.subject: a.at / MINUTE for a in due.bare_limits(service.head())}
+
+
+def test_the_limits_of_a_head_that_cannot_be_worked_out_are_those_it_had() -> None:
+    service = served(THREE_ZONES, nape="02:00", crown="09:00")
+    assert bare(service) == {"": 0, "nape": 22, "crown": 29}
+    service.at("10:00").hear("rinsing nape")
+    assert bare(service) == {"": 0, "nape": 22, "crown": 29}  # until it is off
+    service.hear("nape is rinsed")
+    assert bare(service) == {"": 0, "crown": 29}
+
+
+def test_under_a_shared_total_they_count_from_the_first_zone_of_their_stage() -> None:
+    shared = stage(zone("nape"), zone("crown"), counts_from="shared")
+    service = served(recipe(shared), crown="02:00", nape="05:00")
+    assert bare(service) == {"": 0, "nape": 22, "crown": 22}
+    assert minutes(service, "limit") == {"nape": 22, "crown": 22}

@@ -219,13 +219,13 @@ def _pace_alarms(head: Head) -> Iterator[Alarm]:
     running = head.running()
     on = [head.clock(z) for z in running]
     still = waiting(head)
-    begun = [z for z in head.zones() if z.waiting and z.pass_began_at is not None]
     moment = clocks.last_moment(head.stage(), on, still)
     if moment is None or moment == float("inf"):
         return
-    if begun and begun[0].pass_began_at is not None and begun[0].pass_began_at <= moment:
-        # the pass began in time: it is late only once it has overrun its planned minutes
-        moment += still[0].apply_minutes * MINUTE
+    for run in head.zones():
+        if run.waiting and run.pass_began_at is not None and run.pass_began_at <= moment:
+            # the pass began in time: it is late only once it has overrun its planned minutes
+            moment += run.zone.apply_minutes * pace(head) * MINUTE
     first = min(on, key=lambda c: c.limit_at)
     yield Alarm("pace", head.chair, head.number, first.zone, moment, first.limit_at)
 

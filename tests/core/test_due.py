@@ -6,7 +6,7 @@ from assistant.core import due
 from assistant.core.clocks import MINUTE
 from assistant.core.due import Alarm
 from assistant.core.recipe import Recipe
-from tests.core.recipes import TWO_ZONES, recipe, stage, window, zone
+from tests.core.recipes import TWO_ZONES, bowl, recipe, stage, window, zone
 from tests.core.service import Service
 
 THREE_ZONES = recipe(stage(zone("nape"), zone("crown"), zone("sides")))
@@ -95,6 +95,26 @@ def test_a_pass_that_began_in_time_is_late_only_once_it_has_taken_longer_than_pl
     late = served(TWO_ZONES, nape="02:00").at("13:01")
     late.hear("starting crown")
     assert minutes(late, "pace") == {"nape": 13}
+
+
+def test_a_zone_that_may_be_left_out_is_waited_for_only_once_it_is_begun() -> None:
+    book = recipe(stage(zone("nape"), zone("ends", optional=True)))
+    service = served(book, nape="02:00").at("03:00")
+    assert minutes(service, "pace") == {}
+    service.hear("starting ends")
+    assert minutes(service, "pace") == {"nape": 17}
+
+
+def test_a_bowl_grows_old_only_while_a_zone_waits_for_it() -> None:
+    both = (bowl(), bowl("end bowl"))
+    book = recipe(stage(zone("nape"), zone("ends", "end bowl"), bowls=both))
+    service = served(book)
+    assert minutes(service, "bowl") == {"root bowl": 30}
+    service.at("02:00").hear("nape is on")
+    service.hear("end bowl is mixed")
+    assert minutes(service, "bowl") == {"end bowl": 32}
+    service.hear("ends is on")
+    assert minutes(service, "bowl") == {}
 
 
 def test_a_rinse_of_its_own_is_told_of_the_zone_that_has_to_be_off_first() -> None:

@@ -22,7 +22,7 @@ def test_both_ways_of_saying_a_number_are_understood() -> None:
 
 @pytest.mark.parametrize(
     "words",
-    ["", "zero", "zero five", "two ten", "five", "one hundred and twenty one", "one two one"],
+    ["", "zero", "zero five", "one ten", "five", "one hundred and twenty one", "one two one"],
 )
 def test_a_number_is_whole_and_from_one_to_a_hundred_and_twenty(words: str) -> None:
     """In figures from ten on: a lone "five" is the word."""
@@ -34,7 +34,7 @@ def test_a_number_is_whole_and_from_one_to_a_hundred_and_twenty(words: str) -> N
 def test_whatever_the_grammar_may_hear_as_a_number_is_one() -> None:
     """Each in words, those of two figures also figure by figure."""
     heard = [parsed(words) for words in numbers.vocabulary()]
-    assert sorted(n for n in heard if n) == sorted([*range(1, 121), *range(10, 100)])
+    assert sorted(n or 0 for n in heard) == sorted([*range(1, 121), *range(10, 100)])
 
 
 @given(st.lists(st.sampled_from("one two three ten twenty thirty teen zero hundred and".split())))
@@ -116,6 +116,7 @@ def test_decimals(number: float, words: str) -> None:
         (999, "nine hundred and ninety nine"),
         (1000, "one thousand"),
         (1011, "one thousand and eleven"),
+        (1099, "one thousand and ninety nine"),
         (1100, "one thousand one hundred"),
         (2570, "two thousand five hundred and seventy"),
         (999_999, "nine hundred and ninety nine thousand nine hundred and ninety nine"),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from assistant.core import numbers
 from assistant.core.mix import Ratio, mix_total
@@ -45,7 +46,12 @@ def as_written(words: Sequence[str]) -> str:
     """
     said = " ".join(words)
     alike = said.replace("two", "to").replace("too", "to")
-    return next((way for way in ratio_phrases() if way.replace("two", "to") == alike), said)
+    return _by_sound().get(alike, said)
+
+
+@cache
+def _by_sound() -> dict[str, str]:
+    return {way.replace("two", "to"): way for way in ratio_phrases()}
 
 
 def ratio_said(words: Sequence[str]) -> Ratio | None:

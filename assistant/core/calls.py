@@ -82,12 +82,14 @@ class CallTable:
         A call announced early, together with another of its head, stays up while its alarm is
         still to come (`known` holds those too).
         """
-        true_keys = {}
+        true_keys = set()
         for alarm in true:
-            true_keys[alarm.key] = alarm
-            self._calls.setdefault(alarm.key, Call(alarm, next_at=now)).alarm = alarm
-        coming = {alarm.key for alarm in known if alarm.at > now}
-        over = [key for key in self._calls if key not in true_keys and key not in coming]
+            true_keys.add(key := alarm.key)
+            self._calls.setdefault(key, Call(alarm, next_at=now)).alarm = alarm
+        over = [key for key in self._calls if key not in true_keys]
+        if over:
+            coming = {alarm.key for alarm in known if alarm.at > now}
+            over = [key for key in over if key not in coming]
         for key in over:
             del self._calls[key]
         return over

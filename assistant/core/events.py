@@ -8,7 +8,7 @@ finds every event class and round-trips it.
 from __future__ import annotations
 
 import types
-from dataclasses import asdict, dataclass, fields, is_dataclass
+from dataclasses import asdict, dataclass, is_dataclass
 from enum import IntEnum
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
@@ -143,6 +143,7 @@ Event = (
     | ClientKnown
 )
 EVENTS: dict[str, type[Any]] = {kind.__name__: kind for kind in get_args(Event)}
+_HINTS = {kind: get_type_hints(kind) for kind in EVENTS.values()}
 
 # --------------------------------------------------------------- effects
 
@@ -210,10 +211,9 @@ def decode(plain: dict[str, Any]) -> Event:
     kind = EVENTS.get(str(given.pop("event", "")))
     if kind is None:
         raise ValueError(f"unknown event {plain.get('event')!r}")
-    hints = get_type_hints(kind)
-    names = {f.name for f in fields(kind)}
-    if set(given) - names:
-        raise ValueError(f"{kind.__name__} has no field {sorted(set(given) - names)[0]!r}")
+    hints = _HINTS[kind]
+    if unknown := given.keys() - hints.keys():
+        raise ValueError(f"{kind.__name__} has no field {sorted(unknown)[0]!r}")
     try:
         made: Event = kind(**{k: _typed(hints[k], v) for k, v in given.items()})
     except TypeError as error:

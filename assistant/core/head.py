@@ -7,7 +7,6 @@ first step not yet done: zones put on out of order, undo and restarts need no bo
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -167,18 +166,18 @@ class Head:
 
     def snapshot(self) -> tuple[str, HeadFile]:
         """State and facts, to be given back to `restore`."""
-        return self.state, copy.deepcopy(self.file)
+        return self.state, self.file.copy()
 
     def restore(self, snapshot: tuple[str, HeadFile]) -> None:
         """Back to a snapshot: every clock has its original start."""
         state, file = snapshot
         self._machine.set_state(state, model=self)
-        self.file = copy.deepcopy(file)
+        self.file = file.copy()
 
     # ---- guards of the table
 
     def _is_done(self, step: Step) -> bool:
-        file, zones = self.file, [z for z in self.file.zones if z.stage == step.stage]
+        file, zones = self.file, (z for z in self.file.zones if z.stage == step.stage)
         match step.kind:
             case "gate":
                 return step.subject in file.gate

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import copy
+from dataclasses import dataclass, field, fields, replace
 
 from assistant.core.client_card import Client
 from assistant.core.levels import Lesson
@@ -64,3 +65,10 @@ class HeadFile:
     client: Client | None = None
     outcome: dict[str, str] = field(default_factory=dict)  # of colour and of hair, as said last
     home_care_at: float | None = None  # when it was explained
+
+    def copy(self) -> HeadFile:
+        """The facts as they stand. What nothing can change (a recipe's zone) is shared."""
+        facts = {each.name: copy.copy(getattr(self, each.name)) for each in fields(self)}
+        facts["zones"] = [replace(run, checks=[*run.checks]) for run in self.zones]
+        facts["lesson"] = copy.deepcopy(self.lesson)
+        return HeadFile(**facts)

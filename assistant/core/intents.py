@@ -7,9 +7,9 @@ recogniser's confidence. What the recogniser is told to expect is in language.py
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import Literal
+from typing import Any, Literal
 
 from assistant.core import numbers
 from assistant.core.asked_mix import as_written, ratio_phrases
@@ -20,6 +20,7 @@ EITHER = "[or]"  # between two commands that sound too much alike here: ask, nev
 # Questions that wait for an answer: what is said then and is none gets "once more?". After a
 # call, talk in the room is just talk.
 INSISTING: frozenset[Mode] = frozenset({"gate", "confirm", "which", "number", "lesson"})
+SLOT = "{"  # what a phrase begins with if its first word may be one of many
 Risk = Literal["ask", "start", "stop", "alarm"]
 
 
@@ -34,6 +35,9 @@ class Command:
     modes: tuple[Mode, ...] = ()
 
 
+Phrasing = tuple[tuple[Command, tuple[str, ...]], ...]  # commands, each with one of its phrases
+
+
 @dataclass(frozen=True, slots=True)
 class Words:
     """The checked content of `words/commands.yaml`."""
@@ -45,6 +49,20 @@ class Words:
     decoys: tuple[str, ...]
     outcomes: tuple[str, ...] = ()
     feels: tuple[str, ...] = ()
+    _by_first: Mapping[str, Phrasing] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        found: dict[str, list[tuple[Command, tuple[str, ...]]]] = {}
+        for command in self.commands:
+            for phrase in command.phrases:
+                template = tuple(phrase.split())
+                first = SLOT if template[0].startswith("{") else template[0]
+                found.setdefault(first, []).append((command, template))
+        object.__setattr__(self, "_by_first", {word: tuple(all_) for word, all_ in found.items()})
+
+    def beginning(self, word: str) -> Phrasing:
+        """The phrases, word by word, that an utterance beginning with this word may be."""
+        return self._by_first.get(word, ()) + self._by_first.get(SLOT, ())
 
     def command(self, name: str) -> Command:
         """The command of that name; `KeyError` if there is none."""
@@ -116,57 +134,16 @@ def understand(text: str, words: Words, names: Names, mode: Mode, woken: bool) -
         return Unclear(" ".join(tokens[: tokens.index(EITHER)]))
     if UNKNOWN in tokens:
         return Unclear(" ".join(t for t in tokens if t != UNKNOWN)) if addressed else Chatter()
-    allowed = [c for c in words.commands if addressed or mode in c.modes]
-    found = {intent for command in allowed for intent in _parses(tokens, command, names)}
+    found = {
+        intent
+        for command, intent in _parses(tokens, words, names)
+        if addressed or mode in command.modes
+    }
     if len(found) == 1:
         return found.pop()
     if not addressed and not found and mode not in INSISTING:
         return Chatter()
     return Unclear(" ".join(tokens))
-
-
-def is_address(text: str, words: Words, names: Names, mode: Mode) -> bool:
-    """Whether a text only says who is meant: the wake word, or that and a chair. More follows.
-
-    A chair is the whole answer when we asked for one.
-    """
-    tokens = text.split()
-    if tokens[:1] != [words.wake]:
-        return False
-    return len(tokens) == 1 or (mode != "which" and _chair(tokens[1:], names) is not None)
-
-
-def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
-    """Whether a text is one whole command to us that nothing longer can follow.
-
-    Then there is no need to wait for silence: the utterance can end here.
-    """
-    meant = understand(text, words, names, mode, woken=False)
-    return isinstance(meant, Intent) and not _longer(text, words, names)
-
-
-def is_settled(text: str, words: Words, names: Names, mode: Mode) -> bool:
-    """Whether a text is one whole command to us, and anything longer is that command too.
-
-    "How long" may go on to "how long for the crown"; but "sixteen" is not "sixteen or over".
-    """
-    meant = understand(text, words, names, mode, woken=False)
-    return isinstance(meant, Intent) and _longer(text, words, names) <= {meant.name}
-
-
-def _longer(text: str, words: Words, names: Names) -> set[str]:
-    """The commands of which this is only the beginning."""
-    tokens = text.split()
-    tokens = tokens[1:] if tokens[0] == words.wake else tokens
-    # "chair two" alone may be an answer, or the beginning of "chair two, crown is on"
-    after_chair = tokens[2:] if len(tokens) >= 2 and _chair(tokens[:2], names) else None
-    return {
-        command.name
-        for command in words.commands
-        for phrase in command.phrases
-        for part in (tokens, after_chair)
-        if part is not None and _goes_on(part, phrase.split(), names)
-    }
 
 
 def every_phrase(words: Words, names: Names, mode: Mode) -> list[str]:
@@ -189,12 +166,15 @@ def every_word(words: Words, names: Names) -> set[str]:
     return {word for phrase in phrases for word in phrase.split()}
 
 
-def _parses(tokens: Sequence[str], command: Command, names: Names) -> Iterator[Intent]:
-    for phrase in command.phrases:
-        template = phrase.split()
-        yield from _matches(tokens, template, names, Intent(command.name))
-        if len(tokens) > 2 and (chair := _chair(tokens[:2], names)):
-            yield from _matches(tokens[2:], template, names, Intent(command.name, chair=chair))
+def _parses(tokens: Sequence[str], words: Words, names: Names) -> Iterator[tuple[Command, Intent]]:
+    """Every command that the words are, with or without "chair two" before it."""
+    said: list[tuple[Sequence[str], int | None]] = [(tokens, None)]
+    if len(tokens) > 2 and (chair := chair_said(tokens[:2], names)):
+        said.append((tokens[2:], chair))
+    for part, chair in said:
+        for command, template in words.beginning(part[0]):
+            for intent in _matches(part, template, names, Intent(command.name, chair=chair)):
+                yield command, intent
 
 
 def _matches(
@@ -216,45 +196,27 @@ def _matches(
             yield from _matches(tokens[length:], rest, names, filled)
 
 
-def _goes_on(tokens: Sequence[str], template: Sequence[str], names: Names) -> bool:
-    """Whether the tokens are only the beginning of a phrase."""
-    if not tokens or not template:
-        return bool(template) and not tokens
-    head, rest = template[0], template[1:]
-    if not head.startswith("{"):
-        return tokens[0] == head and _goes_on(tokens[1:], rest, names)
-    if head == "{client}" and numbers.client_goes_on(tokens):
-        return True
-    for option in closed_sets(names)[head.strip("{}")]:
-        said = option.split()
-        if len(said) > len(tokens):
-            if said[: len(tokens)] == list(tokens):
-                return True
-        elif list(tokens[: len(said)]) == said and _goes_on(tokens[len(said) :], rest, names):
-            return True
-    return False
-
-
 def _filled(intent: Intent, slot: str, said: Sequence[str], names: Names) -> Intent | None:
-    values = {name: getattr(intent, name) for name in intent.__slots__}
-    text = " ".join(said)
     if slot == "chair":
-        chair = _chair(said, names)
+        chair = chair_said(said, names)
         if chair is None or intent.chair not in (None, chair):
             return None
-        return Intent(**{**values, "chair": chair})
+        return replace(intent, chair=chair)
     if slot == "client":
         client = numbers.parse_client(said)
-        return None if client is None else Intent(**{**values, "client": client})
+        return None if client is None else replace(intent, client=client)
     if slot == "number":
         number = numbers.parse(said)
-        return None if number is None else Intent(**{**values, "number": number})
-    if slot == "ratio":
-        text = as_written(said)
-    return Intent(**{**values, slot: text}) if text in closed_sets(names)[slot] else None
+        return None if number is None else replace(intent, number=number)
+    text = as_written(said) if slot == "ratio" else " ".join(said)
+    if text not in closed_sets(names)[slot]:
+        return None
+    fills: dict[str, Any] = {slot: text}
+    return replace(intent, **fills)
 
 
-def _chair(said: Sequence[str], names: Names) -> int | None:
+def chair_said(said: Sequence[str], names: Names) -> int | None:
+    """The chair that "chair two" names, if the salon has it."""
     if len(said) != 2 or said[0] != "chair":
         return None
     number = numbers.parse(said[1:])

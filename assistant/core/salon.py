@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import assert_never
 
 from assistant.core import acts, answers, due, people, regulars, salon_wide, teaching
+from assistant.core.alarm_book import AlarmBook
 from assistant.core.calls import CallTable, Spoken
 from assistant.core.client_card import Client
 from assistant.core.due import Alarm
@@ -35,13 +36,7 @@ from assistant.core.events import (
     WriteRecord,
 )
 from assistant.core.head import Head
-from assistant.core.intents import (
-    Chatter,
-    Intent,
-    Unclear,
-    Words,
-    understand,
-)
+from assistant.core.intents import Chatter, Intent, Unclear, Words, understand
 from assistant.core.recipe import Recipe
 from assistant.core.replies import Reply, reply
 from assistant.core.rule import SalonRule
@@ -70,9 +65,9 @@ class Salon:
         self.talk = Talk()
         self.booked: dict[int, Client] = {}  # announced for a chair, not yet sitting there
         self.lost: dict[Device, float] = {}
-        self.broken: dict[int, Exception] = {}  # heads whose alarms cannot be worked out
         self.now = 0.0
         self._said = 0
+        self._book = AlarmBook()
         self._alarms: list[Alarm] | None = None
         self._mode: Mode = "open"
 
@@ -247,27 +242,19 @@ class Salon:
     def alarms(self) -> list[Alarm]:
         """Every alarm of every head and device, past and to come."""
         if self._alarms is None:
-            self._alarms = self._find_alarms()
+            lost = [Alarm(device, None, 0, device, at) for device, at in self.lost.items()]
+            self._alarms = self._book.of_all(self.heads.values()) + lost
         return self._alarms
 
+    @property
+    def broken(self) -> dict[int, Exception]:
+        """Heads whose alarms cannot be worked out."""
+        return self._book.broken
+
     def _forget_alarms(self, event: Event) -> None:
-        """Time and speech change no fact; a restart has to fold thousands of them in seconds."""
+        """Time and speech change no fact."""
         if not isinstance(event, ClockDue | SpeechDone):
             self._alarms = None
-
-    def _find_alarms(self) -> list[Alarm]:
-        found = [alarm for head in self.heads.values() for alarm in self._alarms_of(head)]
-        return found + [
-            Alarm(device, None, 0, device, since) for device, since in self.lost.items()
-        ]
-
-    def _alarms_of(self, head: Head) -> list[Alarm]:
-        """One head's alarms. What cannot be worked out must not silence the other chairs."""
-        try:
-            return due.alarms(head)
-        except Exception as error:  # noqa: BLE001 - whatever it is, the others go on
-            self.broken[head.number] = error
-            return due.bare_limits(head)
 
     def _held(self) -> list[int]:
         """Heads whose checks wait: in the middle of a pass, or while we wait for an answer."""

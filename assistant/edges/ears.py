@@ -11,15 +11,13 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from assistant.core.endings import is_address, is_complete, is_settled
 from assistant.core.events import Event, Heard, Mode
 from assistant.core.intents import (
     UNKNOWN,
     Intent,
     Names,
     Words,
-    is_address,
-    is_complete,
-    is_settled,
     understand,
 )
 from assistant.core.language import language

@@ -9,14 +9,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from assistant.core.endings import is_address, is_complete, is_settled
 from assistant.core.events import Mode
 from assistant.core.intents import (
     Intent,
     Names,
     Words,
-    is_address,
-    is_complete,
-    is_settled,
     understand,
 )
 from assistant.core.language import Language, language

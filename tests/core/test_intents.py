@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from assistant.core.endings import is_address, is_complete
 from assistant.core.intents import (
     Chatter,
     Intent,
     Names,
     Unclear,
-    is_address,
-    is_complete,
     understand,
 )
 from assistant.edges.word_files import load_commands

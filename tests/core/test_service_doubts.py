@@ -115,6 +115,7 @@ def test_a_head_that_cannot_be_worked_out_silences_nobody() -> None:
         service.hear(f"chair two {line}")
     broken = service.head(1)
     broken.steps = ()  # from here on nothing about this head can be derived
+    broken.file.notes.append("")  # which is noticed as soon as a fact changes
     service.hear("chair two how long")
     service.at("23:20")
     assert 1 in service.salon.broken

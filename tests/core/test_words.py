@@ -10,8 +10,9 @@ import pytest
 
 import assistant
 from assistant.core import due, head
+from assistant.core.endings import is_settled
 from assistant.core.events import Mode, Priority
-from assistant.core.intents import Intent, Names, every_phrase, filled, is_settled, understand
+from assistant.core.intents import Intent, Names, every_phrase, filled, understand
 from assistant.core.phrases import placeholders, render
 from assistant.core.salon import names_of
 from assistant.core.talk import FITTING

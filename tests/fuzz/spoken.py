@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from random import Random
 from typing import get_args
 
+from assistant.core.endings import is_address, is_complete
 from assistant.core.events import Mode
-from assistant.core.intents import Chatter, Intent, Unclear, is_address, is_complete, understand
+from assistant.core.intents import Chatter, Intent, Unclear, understand
 from assistant.edges.word_files import load_commands
 from tests.fuzz.talks import names, said
 

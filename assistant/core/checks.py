@@ -107,8 +107,11 @@ def give_it(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
 
 
 def which_number(head: Head, intent: Intent, at: float, rule: SalonRule) -> Outcome:
-    """The answer to "one three or three zero?": taken as said, inside the limit."""
-    runs = _checked(head, intent, at)
+    """The answer to "one three or three zero?": taken as said, inside the limit.
+
+    It is about the zones of that question and no others.
+    """
+    runs = [run for run in _open(head) if run.zone.name in intent.zones]
     if not runs or intent.number is None or not head.legal("checked"):
         return not_now(head)
     left = min(head.clock(run).limit_at for run in runs) - at

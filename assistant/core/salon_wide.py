@@ -164,7 +164,8 @@ def _which_number(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     if question is None or question.mode != "number" or question.chair not in salon.heads:
         return _lesson_number(salon, intent, at)
     salon.talk.question = None
-    return salon.change(salon.heads[question.chair], intent, at)
+    asked = replace(intent, zones=question.zones)
+    return salon.change(salon.heads[question.chair], asked, at)
 
 
 def _lesson_number(salon: Salon, intent: Intent, at: float) -> list[Effect]:

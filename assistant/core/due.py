@@ -71,7 +71,7 @@ class Alarm:
         """Names this alarm, in one word. A strand check that is re-armed is a new call."""
         moment = f"/{self.at:.3f}" if self.kind in _EACH_TIME else ""
         subject = self.subject.replace(" ", "_")  # a sentence of several calls holds their names
-        return f"{self.kind}/{self.head}/{subject}{moment}"  # of a device the head is 0
+        return f"{self.kind}/{self.chair or 0}/{self.head}/{subject}{moment}"
 
     @property
     def priority(self) -> Priority:

@@ -302,7 +302,7 @@ def test_more_developer_is_stronger_on_the_head(percent: float, parts: Fraction)
     assert thick.percent < thin.percent
 
 
-@pytest.mark.parametrize("bad", [0, -6, 51, 100, math.nan, math.inf])
+@pytest.mark.parametrize("bad", [0, -6, 31, 51, 100, math.nan, math.inf])
 def test_a_developer_that_cannot_be_is_refused(bad: float) -> None:
     with pytest.raises(SumError):
         on_head(bad, Ratio.parse("1:1"))
@@ -310,6 +310,11 @@ def test_a_developer_that_cannot_be_is_refused(bad: float) -> None:
         checked_percent(bad)
     with pytest.raises(SumError):
         volume_from_percent(bad)
+
+
+def test_a_hundred_volume_by_either_sum_is_a_developer() -> None:
+    for percent in (percent_from_volume(100), exact_percent_from_volume(100), 30.5):
+        assert checked_percent(percent) == percent
 
 
 @pytest.mark.parametrize("bad", [0, -20, 101, 400, math.nan, math.inf])
@@ -333,6 +338,23 @@ def test_a_bottle_at_the_limit_is_remarked_on_but_not_refused() -> None:
         "Six percent peroxide on the head, from a developer that is itself at the limit: "
         "read its leaflet."
     )
+
+
+@pytest.mark.parametrize(
+    ("percent", "ratio", "said"),
+    [
+        (9, "1:1", "Four point five percent peroxide on the head."),
+        (11.9, "1:1", "Five point nine five percent peroxide on the head."),
+        (
+            19.5,
+            "1:2",
+            "Thirteen percent peroxide on the head, over twelve: too strong for hair, use a weaker "
+            "developer.",
+        ),
+    ],
+)
+def test_a_remark_is_made_only_where_it_belongs(percent: float, ratio: str, said: str) -> None:
+    assert on_head(percent, Ratio.parse(ratio)).spoken() == said
 
 
 # ------------------------------------------------------------------ figures

@@ -108,6 +108,8 @@ def test_weights_that_cannot_be_are_refused() -> None:
     for total in (-5, 0, math.inf, 0.2):
         with pytest.raises(SumError):
             dilute(stock, 6, total)
+    with pytest.raises(SumError, match="ask for more grams"):
+        dilute(stock, 6, 0.2)
     with pytest.raises(SumError):
         dilute(stock, 6, 100, step_grams=0)
     with pytest.raises(SumError):

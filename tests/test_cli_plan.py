@@ -42,6 +42,12 @@ BAD_SUMS = [
     (("--dilute", "90", "51", "--from", "40vol,0"), "cannot be"),
     (("--dilute", "-9", "6", "--from", "12,3"), "cannot weigh -9"),
     (("--dilute", "90", "6"), "--from 12,3"),
+    (("--colour", "-5", "1:2"), "cannot weigh -5"),
+    (("root-tap", "--measured", "nape=14x12"), "--hair 30"),
+    (("root-tap", "--measured", "nape", "--hair", "30"), "nape=14x12"),
+    (("root-tap", "--measured", "fringe=14x12", "--hair", "30"), "no zone 'fringe'"),
+    (("root-tap", "--measured", "nape=0x12", "--hair", "30"), "above zero"),
+    (("root-tap", "--as-used"), "no records yet"),
     (("root-tap", "--pace", "0"), "a pace of 0 cannot be"),
     (("root-tap", "--leave-out", "fringe"), "no zone 'fringe'"),
     (("root-tap", "--leave-out", "nape"), "nape cannot be left out"),
@@ -110,9 +116,26 @@ def test_a_bowl_and_a_strength(capsys: pytest.CaptureFixture[str]) -> None:
     assert code == 0
     assert "twenty four grams of colour and thirty six grams of developer" in out
     assert "Three point six percent peroxide on the head." in out
+    assert "Six percent is twenty volume by the trade's rule, nineteen point eight by" in out
+    code, out, _ = run(capsys, "plan", "--colour", "35", "1:1.5")
+    assert code == 0
+    assert "thirty five grams of colour and fifty three grams of developer" in out
     code, out, _ = run(capsys, "plan", "--dilute", "90", "6", "--from", "12,3")
     assert code == 0
     assert out == "Six percent: thirty grams of 12 percent and sixty grams of 3 percent.\n"
+
+
+def test_measured_zones_decide_on_the_grams(capsys: pytest.CaptureFixture[str]) -> None:
+    """Without all of its zones a bowl keeps the recipe's grams, and says which are missing."""
+    nape = ("--quick", "--hair", "30", "--measured", "nape=14x12")
+    _, out, _ = run(capsys, "plan", "root-tap", *nape)
+    assert "From the recipe: crown, left side, right side and face frame not measured." in out
+    others = ("crown=20x16", "left-side=12x14", "right-side=12x14", "face-frame=4x14")
+    rest = [word for zone in others for word in ("--measured", zone)]
+    code, out, _ = run(capsys, "plan", "root-tap", *nape, *rest)
+    assert code == 0
+    assert "a first guess: weigh what is left." in out
+    assert "not measured" not in out
 
 
 @pytest.mark.parametrize("quick", [(), ("--quick",)])

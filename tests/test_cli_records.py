@@ -17,9 +17,12 @@ import pytest
 
 from assistant.cli import main
 from assistant.core.client_card import Client
+from assistant.core.figures import number_words
 from assistant.core.head import Head
+from assistant.core.recipe import Recipe
 from assistant.core.record import WRITTEN
 from assistant.core.rule import SalonRule
+from assistant.edges.recipe_files import load_all
 from assistant.edges.record_lock import PASSPHRASE
 from assistant.edges.records import DAY, RecordStore
 from assistant.edges.service_sheets import ServiceSheets
@@ -49,9 +52,21 @@ class Salon:
         self.path = folder / "records.db"
         self._capsys = capsys
 
-    def serve(self, client: str = "41", days_ago: float = 0, session: str = "day/one") -> None:
-        """A finished service."""
-        head = Head(2, 1, recipe(stage(zone("crown"), zone("nape"))), 0.0)
+    def serve(
+        self,
+        client: str = "41",
+        days_ago: float = 0,
+        session: str = "day/one",
+        mixed: Recipe | None = None,
+    ) -> None:
+        """A finished service; of a recipe whose bowls were all mixed, if one is given."""
+        head = Head(2, 1, mixed or recipe(stage(zone("crown"), zone("nape"))), 0.0)
+        if mixed:
+            head.file.mixed = {
+                (number, bowl.name): 30.0
+                for number, part in enumerate(mixed.stages)
+                for bowl in part.bowls
+            }
         head.file.client = Client(client, None, SalonRule())
         head.file.gate["alert test"] = "clear, 3 days ago"
         for number, run in enumerate(head.file.zones):
@@ -164,6 +179,44 @@ def test_a_correction_keeps_the_old_value(salon: Salon) -> None:
     assert "- outcome was: too warm (ann)" in sheet
     (record,) = json.loads(salon.run("export", "json"))["records"]
     assert [entry[2:] for entry in record["entries"]] == [["too warm", "ann"], ["even", ""]]
+
+
+def test_what_is_left_in_a_bowl_sizes_the_next(
+    salon: Salon, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Sixty grams are mixed and forty five used, eight times: forty five are expected."""
+    monkeypatch.chdir(salon.path.parent)
+    tap = load_all()[0]["root tap"]
+    plan = ["plan", "root-tap", "--quick", "--as-used", "--store", str(salon.path)]
+    for number in range(1, 9):
+        salon.serve(session=f"day/{number}", mixed=tap)
+        if number == 1:
+            assert main(plan) == 1
+            assert "no bowl of root tap was weighed yet" in capsys.readouterr().err
+        grams = tap.stages[0].bowls[0].grams
+        salon.run("correct", str(number), "left over", f"Root bowl: {grams / 4:g} g")
+    assert main(plan) == 0
+    used = number_words(round(grams * 0.75))
+    said = f"{used} expected, give or take"
+    told = next(line for line in capsys.readouterr().out.splitlines() if said in line)
+    assert told.endswith("from eight bowls weighed here.")
+    assert "- left over: Root bowl: 11.25 g" in salon.run("show", "1")
+
+
+@pytest.mark.parametrize(
+    ("written", "says"),
+    [
+        ("a little", "write each bowl and its grams"),
+        ("root bowl 15, root bowl 3", "given twice"),
+        ("toner bowl 5", "no bowl 'toner bowl' was mixed at this service: root bowl"),
+        ("root bowl 450", "weigh again, without the brush"),
+        ("root bowl -3", "cannot be read"),
+    ],
+)
+def test_what_cannot_be_left_is_refused(salon: Salon, written: str, says: str) -> None:
+    salon.serve(mixed=load_all()[0]["root tap"])
+    assert says in salon.refuse("correct", "1", "left over", written)
+    assert "left over:" not in salon.run("show", "1")
 
 
 class _Texts(HTMLParser):

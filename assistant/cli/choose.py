@@ -116,6 +116,8 @@ def _propose(book: RuleBook, head: Consultation, first: int) -> int:
         print(f"{number}. {lines[0]}")
         for line in lines[1:]:
             print(f"   {line}")
+    for line in advice.besides:
+        print(line)
     if advice.not_asked:
         print(f"Not asked yet: {', '.join(fact_words(name) for name in advice.not_asked)}.")
     print("The stylist decides.")

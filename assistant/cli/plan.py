@@ -6,12 +6,9 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
+from assistant.cli import plan_bowls
 from assistant.core import plan_head, plan_order, plan_sheet
-from assistant.core.dilute import Stock, alligate
 from assistant.core.figures import number_given
-from assistant.core.mix import Ratio, mix_total
-from assistant.core.mix_sheet import mix_sheet
-from assistant.core.peroxide import on_head, percent_from_volume
 from assistant.core.plan import Plan
 from assistant.core.plan_check import faults
 from assistant.core.plan_clash import clash
@@ -33,7 +30,10 @@ examples:
   swatchword plan root-melt --pace 1.5          the same, half as slow again
   swatchword plan double-booked                 a day that ships; --list names all
   swatchword plan my-day.yaml                   a day of your own (copy a shipped one)
+  swatchword plan root-melt --as-used           with what earlier bowls took, from the records
+  swatchword plan root-tap --hair 30 --measured nape=14x12 --measured crown=20x16
   swatchword plan --mix 60 1:1.5 --developer 6  one bowl; --developer 20vol works too
+  swatchword plan --colour 35 1:1.5             the bowl for colour that is squeezed out
   swatchword plan --dilute 90 6 --from 12,3     a strength that is not on the shelf
 exit code: 0 it fits, 1 it does not (or bad input, then nothing is written)
 """
@@ -52,10 +52,20 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("what", nargs="?", help="a recipe, a shipped day, or a day file")
     parser.add_argument("--list", action="store_true", help="list recipes and shipped days")
     parser.add_argument("--mix", nargs=2, metavar=("GRAMS", "RATIO"), help="weigh one bowl")
+    parser.add_argument(
+        "--colour", nargs=2, metavar=("GRAMS", "RATIO"), help="from the colour alone"
+    )
     parser.add_argument("--developer", metavar="PERCENT", help="its developer: 6, or 20vol")
     parser.add_argument("--dilute", nargs=2, metavar=("GRAMS", "PERCENT"), help="make a strength")
     parser.add_argument("--from", dest="stocks", metavar="A,B", help="from these strengths")
     parser.add_argument("--shelf", metavar="A,B", help="developers on the shelf, percent")
+    parser.add_argument(
+        "--measured", action="append", default=[], metavar="ZONE=14x12",
+        help="cm across the partings, cm of one: bowls are sized from the head",
+    )  # fmt: skip
+    parser.add_argument("--hair", metavar="CM", help="how long it is, where zones are measured")
+    parser.add_argument("--as-used", action="store_true", help="what earlier bowls really took")
+    parser.add_argument("--store", type=Path, metavar="FILE", help="another records.db")
     parser.add_argument("--pace", default="1", metavar="N", help="1.2 = a fifth slower")
     parser.add_argument("--leave-out", action="append", default=[], metavar="ZONE")
     parser.add_argument("--quick", action="store_true", help="the quick planner, not the solver")
@@ -68,10 +78,13 @@ def run(chosen: argparse.Namespace) -> int:
     """One bowl, one strength, one head or one day."""
     if chosen.mix:
         grams, ratio = chosen.mix
-        return _show(_bowl(grams, ratio, chosen.developer))
+        return _show(plan_bowls.of_total(grams, ratio, chosen.developer))
+    if chosen.colour:
+        grams, ratio = chosen.colour
+        return _show(plan_bowls.of_colour(grams, ratio, chosen.developer))
     if chosen.dilute:
         grams, percent = chosen.dilute
-        return _show(_strength(grams, percent, chosen.stocks))
+        return _show(plan_bowls.strength(grams, percent, chosen.stocks))
     recipes, _ = recipe_files.load_all(chosen.recipes)
     if chosen.list:
         days = [f"day     {name}" for name in day_file.names()]
@@ -90,38 +103,6 @@ def run(chosen: argparse.Namespace) -> int:
     return _one_day(chosen, title, day, path.stem)
 
 
-# ------------------------------------------------------------------ sums
-
-
-def _bowl(grams: str, ratio: str, developer: str | None) -> list[str]:
-    parts = Ratio.parse(ratio)
-    mix = mix_total(number_given(grams, "the bowl"), parts)
-    lines = [mix.spoken()]
-    if developer is not None:
-        lines.append(on_head(_percent(developer), parts).spoken())
-    return lines
-
-
-def _percent(text: str) -> float:
-    """ "6" is percent, "20vol" volume."""
-    if text.endswith("vol"):
-        return percent_from_volume(number_given(text.removesuffix("vol"), "the volume"))
-    return number_given(text.removesuffix("%"), "the developer")
-
-
-def _strength(grams: str, percent: str, stocks: str | None) -> list[str]:
-    if not stocks:
-        raise SumError("dilute from what? Give the strengths at hand: --from 12,3 (0 is water)")
-    blend = alligate(_shelf(stocks), _percent(percent), number_given(grams, "the blend"))
-    return [blend.spoken()]
-
-
-def _shelf(text: str | None) -> list[Stock]:
-    """Developers by their strength; 0 is water."""
-    strengths = [_percent(part.strip()) for part in text.split(",")] if text else []
-    return [Stock(f"{s:g} percent" if s else "water", s) for s in strengths]
-
-
 # ------------------------------------------------------------------ one head
 
 
@@ -135,8 +116,11 @@ def _one_head(chosen: argparse.Namespace, recipe: Recipe) -> int:
         raise ConfigError(f"{recipe.name}: {what}: {mend}")
     told = plan_head.service_plan(recipe, chosen.leave_out, pace)
     lines = [f"{recipe.title}", "", "Bowls"]
-    for sheet in mix_sheet(recipe, shelf=_shelf(chosen.shelf)):
-        lines += [f"  {line}" for line in sheet.sentences()]
+    bowls = plan_bowls.of_recipe(recipe, chosen.shelf, chosen.measured, chosen.hair)
+    lines += [f"  {line}" for line in bowls]
+    if chosen.as_used:
+        lines += ["", "As used here"]
+        lines += [f"  {line}" for line in plan_bowls.as_used_here(recipe, chosen.store)]
     lines += ["", "Minutes from the first pass", *plan_sheet.service_lines(told), ""]
     lines += [f"{line}" for s in recipe.stages for line in plan_order.best_order(s).sentences()]
     plan = _Planner(chosen)(day)

@@ -28,6 +28,7 @@ examples:
   swatchword records list
   swatchword records show 12
   swatchword records correct 12 outcome "even, cooler next time" --who ann
+  swatchword records correct 12 "left over" "root bowl 15, toner bowl 8"    for `plan --as-used`
   swatchword records test 41 --day 2026-11-20 --line "demi, first line" --result clear --who ann
   swatchword records client 41                 what the gate and "same as last time" know
   swatchword records export csv > records.csv

@@ -1,7 +1,8 @@
 """How many grams does this head need, and what has this house learned from its own bowls?
 
-Grams = partings x length x depth x load. The load (grams of mixed product on a square
-centimetre of parting) depends on the hand and the hair, so it starts from a wide guess and is
+Grams = size x load. Of a head that was measured the size is partings x length x depth, the load
+grams on a square centimetre; of any other the size is what the recipe mixes, the load the share
+that is used up. Both depend on the hand and the hair, so a load starts from a wide guess and is
 learned from what bowls weighed when mixed and when they were put down: least squares with a
 prior, one bowl at a time.
 """
@@ -9,6 +10,7 @@ prior, one bowl at a time.
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import ClassVar, Protocol
 
 from assistant.core.figures import (
     checked_above_zero,
@@ -29,6 +31,18 @@ _LEAST_LOAD = 0.004
 _NOISE_GUESS_BOWLS = 4
 
 
+class Size(Protocol):
+    """Something that takes product: its kind has a load, its size is in the load's unit."""
+
+    @property
+    def kind(self) -> str:
+        """Which load it is multiplied by."""
+
+    @property
+    def size(self) -> float:
+        """Square centimetres, or grams of a recipe."""
+
+
 @dataclass(frozen=True, slots=True)
 class ZoneSize:
     """A zone as it is worked: how many partings, how long each is, how far down it is painted."""
@@ -45,9 +59,22 @@ class ZoneSize:
         checked_above_zero(self.depth_cm, "the depth of a zone")
 
     @property
-    def area_cm2(self) -> float:
-        """All partings laid side by side."""
+    def size(self) -> float:
+        """Square centimetres, all partings laid side by side."""
         return self.partings * self.length_cm * self.depth_cm
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A bowl by the grams that its recipe mixes."""
+
+    grams: float
+    kind: ClassVar[str] = "recipe"
+
+    @property
+    def size(self) -> float:
+        """The grams."""
+        return self.grams
 
 
 def partings_across(extent_cm: float, section_mm: float) -> int:
@@ -58,9 +85,9 @@ def partings_across(extent_cm: float, section_mm: float) -> int:
 
 @dataclass(frozen=True, slots=True)
 class BowlRecord:
-    """A bowl of an earlier service: which zones it fed, and its weight before and after."""
+    """A bowl of an earlier service: what it fed, and its weight before and after."""
 
-    zones: tuple[ZoneSize, ...]
+    zones: tuple[Size, ...]
     mixed_grams: float
     left_grams: float
 
@@ -84,7 +111,7 @@ class House:
     """What is believed about the loads of one house, and how firmly."""
 
     kinds: tuple[str, ...]
-    loads: tuple[float, ...]  # grams per square centimetre, one for each kind
+    loads: tuple[float, ...]  # grams used for each unit of size, one for each kind
     covariance: tuple[tuple[float, ...], ...]
     noise_grams: float  # how far one bowl strays from the rule, for no reason that is known
     bowls: int = 0
@@ -94,11 +121,11 @@ class House:
         i = self._index(kind)
         return math.sqrt(max(0.0, self.covariance[i][i]))
 
-    def areas(self, zones: Iterable[ZoneSize]) -> tuple[float, ...]:
-        """Square centimetres of each kind."""
+    def areas(self, zones: Iterable[Size]) -> tuple[float, ...]:
+        """How much there is of each kind."""
         sums = [0.0] * len(self.kinds)
         for zone in zones:
-            sums[self._index(zone.kind)] += zone.area_cm2
+            sums[self._index(zone.kind)] += zone.size
         return tuple(sums)
 
     def _index(self, kind: str) -> int:
@@ -127,6 +154,8 @@ def house_from(guesses: dict[str, tuple[float, float]], noise_grams: float = 8.0
 # Lengths: 2-3 oz of colour at 1:1 on short hair (theapricots.com) over the same partings, 8 cm
 # long. Foil: from memory.
 NEW_HOUSE = house_from({"root": (0.04, 0.02), "lengths": (0.02, 0.01), "foil": (0.02, 0.01)})
+# A recipe that nobody has weighed is taken at its word, give or take a third (a guess).
+BY_RECIPE = house_from({Planned.kind: (1.0, 1 / 3)})
 
 
 def learn(house: House, records: Iterable[BowlRecord]) -> House:
@@ -189,7 +218,7 @@ class Need:
 
 def need(
     house: House,
-    zones: Sequence[ZoneSize],
+    zones: Sequence[Size],
     *,
     step_grams: float = 1.0,
     minimum_grams: float = LEAST_BOWL_GRAMS,
@@ -207,6 +236,13 @@ def need(
     step = exact(checked_above_zero(step_grams, "the step of the scale"))
     grams = float(steps_for(exact(wanted), step, never_short=True) * step)
     return Need(grams, expected, spread, expected + spread <= least, house.bowls)
+
+
+def as_used(planned_grams: float, bowls: Sequence[tuple[float, float]]) -> Need:
+    """What to mix of a recipe's bowl, from (grams mixed, grams left) of earlier ones."""
+    records = [BowlRecord((Planned(mixed),), mixed, left) for mixed, left in bowls]
+    house = learn(with_own_noise(BY_RECIPE, records), records)
+    return need(house, [Planned(planned_grams)])
 
 
 def _dot(left: Iterable[float], right: Iterable[float]) -> float:

@@ -5,11 +5,12 @@ is proposed, and the reason is said. The rules themselves are a table that a sal
 (`assistant/words/choosing.yaml`); only the stops of `MUST_STOP` cannot be edited away.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from assistant.core.consultation import FACTS, Consultation, Words, fact_words
 from assistant.core.figures import listed, sentence
+from assistant.core.shades import grey_blend, undertone
 
 STYLIST_DECIDES = "The stylist decides."
 # Each of these answers must be stopped by some rule of the table, whatever else it says.
@@ -134,6 +135,7 @@ class Advice:
     ask_first: tuple[str, ...]
     proposals: tuple[Proposal, ...]
     not_asked: tuple[str, ...]
+    besides: tuple[str, ...] = ()  # what charts say of these numbers, whatever is chosen
 
     def sentences(self) -> tuple[str, ...]:
         """Everything in the order in which it matters."""
@@ -142,6 +144,7 @@ class Advice:
         if self.ask_first:
             return ("Ask first.", *(FACTS[name].question for name in self.ask_first))
         said = [line for proposal in self.proposals for line in proposal.sentences()]
+        said += self.besides
         if self.not_asked:
             said.append(f"Not asked yet: {listed([fact_words(n) for n in self.not_asked])}.")
         return (*said, STYLIST_DECIDES)
@@ -171,7 +174,15 @@ def advise(book: RuleBook, head: Consultation) -> Advice:
         return Advice(stops, ask_first, (), open_facts)
     proposals = [_proposal(book, candidate, head) for candidate in book.candidates]
     ranked = sorted(proposals, key=lambda proposal: -proposal.points)  # ties: the table's order
-    return Advice((), (), tuple(ranked), open_facts)
+    return Advice((), (), tuple(ranked), open_facts, tuple(_besides(head)))
+
+
+def _besides(head: Consultation) -> Iterator[str]:
+    """Charts and tables as what they are: one maker's word, and they differ."""
+    if head.lifted_level is not None:
+        yield undertone(round(head.lifted_level)).spoken()
+    if head.grey_percent is not None:
+        yield grey_blend(head.grey_percent).spoken()
 
 
 def _proposal(book: RuleBook, candidate: Candidate, head: Consultation) -> Proposal:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from assistant.core import numbers
+from assistant.core.growth import ANYBODY, LEAST_DAYS, GrowthRate, Regrowth, regrowth
 from assistant.core.rule import SalonRule
 
 Verdict = Literal["none", "reaction", "outside", "good"]
@@ -85,6 +86,14 @@ class Card:
     more: bool  # something was written that is only to be read
     test: PastTest | None
     last: PastVisit | None
+    growth: GrowthRate | None = None  # measured between two visits of this client
+
+    @property
+    def regrowth(self) -> Regrowth | None:
+        """What to expect since the last visit; None if there was none, or only days ago."""
+        if self.last is None or self.last.days_ago < LEAST_DAYS:
+            return None
+        return regrowth(self.last.days_ago, self.growth or ANYBODY)
 
     def verdict(self, rule: SalonRule) -> Verdict:
         """What the alert test on record means for today."""

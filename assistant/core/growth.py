@@ -23,6 +23,9 @@ LOUSSOUARN_2005 = {
     "caucasian": GrowthRate(367, 56, "Loussouarn 2005, Int J Dermatol 44 s1:6-9"),
     "asian": GrowthRate(411, 53, "Loussouarn 2005, Int J Dermatol 44 s1:6-9"),
 }
+# Nobody is asked for a group: the middle of the three bands, wide enough for all of them.
+ANYBODY = GrowthRate(347, 117, "the three groups of Loussouarn 2005 with their spreads")
+LEAST_DAYS = 7  # between two visits; a millimetre of the ruler is too much of what grew before
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +35,16 @@ class Regrowth:
     mm: float
     spread_mm: float
 
+    @property
+    def whole_spread_mm(self) -> int:
+        """Rounded up: a band is never made narrower by rounding."""
+        return max(1, math.ceil(self.spread_mm))
+
     def spoken(self) -> str:
         """An expectation to be checked with a comb, never a measurement."""
         return sentence(
             f"expect about {number_words(round(self.mm))} millimetres of regrowth, give or take "
-            f"{number_words(max(1, math.ceil(self.spread_mm)))}. Measure it"
+            f"{number_words(self.whole_spread_mm)}. Measure it"
         )
 
 
@@ -49,7 +57,7 @@ def regrowth(days: float, rate: GrowthRate) -> Regrowth:
 
 def own_rate(days: float, measured_mm: float) -> GrowthRate:
     """A client's own rate from one measured visit; a ruler reads to about a millimetre."""
-    if not math.isfinite(days) or days < 7:
+    if not math.isfinite(days) or days < LEAST_DAYS:
         raise SumError("a growth rate needs at least seven days between visits")
     if not math.isfinite(measured_mm) or measured_mm < 0:
         raise SumError(f"{measured_mm} mm of regrowth cannot be: give a number from zero up")

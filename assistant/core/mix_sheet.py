@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from assistant.core.amounts import NEW_HOUSE, House, Need, ZoneSize, need, partings_across
 from assistant.core.dilute import Blend, Stock, alligate
-from assistant.core.figures import counted, decimal_text, number_words, sentence
+from assistant.core.figures import checked_above_zero, counted, decimal_text, number_words, sentence
 from assistant.core.mix import JUST_COLOUR, BowlMix, Portion, mix_total
 from assistant.core.peroxide import OnHead, on_head
 from assistant.core.recipe import Bowl, Recipe, Stage, Zone
@@ -27,6 +27,11 @@ class Extent:
     across_cm: float
     parting_cm: float
     hair_cm: float  # how long the hair is, for zones that take its whole length
+
+    def __post_init__(self) -> None:
+        checked_above_zero(self.across_cm, "the part of the head")
+        checked_above_zero(self.parting_cm, "the length of a parting")
+        checked_above_zero(self.hair_cm, "the length of the hair")
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ WRITTEN = (
     "analysis",
     "contra-indications",
     "colour problem",
+    "left over",  # grams left in each bowl: "root bowl 15, toner bowl 8"
     "outcome",
     "home care",
     "notes",

@@ -93,6 +93,8 @@ def _told(salon: Salon, chair: int, client: Client, sitting: Head | None, at: fl
     last = client.card.last
     assert last is not None  # the caller looked
     told = [reply("same_last", recipe=last.recipe, days=last.days_ago)]
+    if (grown := client.card.regrowth) is not None:
+        told.append(reply("same_regrowth", mm=round(grown.mm), spread=grown.whole_spread_mm))
     recipe = salon.recipes.get(last.recipe)
     if recipe is None:
         return [*told, reply("same_unknown_recipe", recipe=last.recipe)]

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from assistant.core.client_card import LINE_UNKNOWN, Card, PastBowl, PastVisit, PastZone
+from assistant.core.growth import ANYBODY, LEAST_DAYS, GrowthRate, own_rate
 from assistant.core.rule import SalonRule
 from assistant.edges import alert_tests
 from assistant.edges.alert_tests import AlertTest
@@ -44,7 +46,17 @@ def card_of(
         more=any(set(record.written()) & set(TO_READ) for record in visits),
         test=alert_tests.newest_clear(known, today),
         last=_last(done[-1], today) if done else None,
+        growth=_growth(done),
     )
+
+
+def _growth(done: Sequence[Stored]) -> GrowthRate | None:
+    """From the newest visit whose consultation, asked anew, had the regrowth measured."""
+    for before, after in reversed(list(pairwise(done))):
+        days, grown = (after.day - before.day).days, after.asked.get("regrowth_mm")
+        if isinstance(grown, int | float) and days >= LEAST_DAYS and after.asked != before.asked:
+            return own_rate(days, float(grown))
+    return None
 
 
 def _from_services(client: str, visits: Sequence[Stored]) -> Iterator[AlertTest]:
@@ -119,3 +131,6 @@ def in_words(card: Card, rule: SalonRule) -> Iterator[str]:
     if card.last is not None:
         notes = ", ".join(card.last.notes) or "none"
         yield f"last service: {card.last.recipe}, {card.last.days_ago} days ago, notes: {notes}"
+    if card.regrowth is not None:
+        source = card.growth.source if card.growth else ANYBODY.source
+        yield f"{card.regrowth.spoken()} ({source})"

@@ -18,7 +18,7 @@ from pathlib import Path
 
 from assistant.core.head import Head
 from assistant.core.record import WRITTEN, record_of
-from assistant.edges import record_lock, record_schema, record_sealing
+from assistant.edges import left_over, record_lock, record_schema, record_sealing
 from assistant.edges.alert_tests import AlertTest
 from assistant.edges.files import PRIVATE_FILE, PRIVATE_FOLDER
 from assistant.edges.record_lock import Key
@@ -82,7 +82,9 @@ class RecordStore:
         """Write a field; what stood there before is kept."""
         if field not in WRITTEN:
             raise ConfigError(f"no field {field!r}: use one of {', '.join(WRITTEN)}")
-        self.one(service)
+        stored = self.one(service)
+        if field == left_over.FIELD:
+            left_over.read(value, stored.service)
         with self._told(), self._at_once():
             self._base.execute(
                 "INSERT INTO written (service, utc, field, value, who) VALUES (?, ?, ?, ?, ?)",

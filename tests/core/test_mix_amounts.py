@@ -96,7 +96,7 @@ def test_every_bowl_makes_it_surer(bowls: list[BowlRecord]) -> None:
 @given(st.floats(0.02, 0.06))
 def test_it_finds_the_load_of_a_steady_hand(load: float) -> None:
     sizes = [ZoneSize("root", partings, 15, 1.5) for partings in range(25, 65)]
-    bowls = [BowlRecord((size,), 100, 100 - load * size.area_cm2) for size in sizes]
+    bowls = [BowlRecord((size,), 100, 100 - load * size.size) for size in sizes]
     learned = learn(NEW_HOUSE, bowls)
     assert learned.loads[0] == pytest.approx(load, rel=0.03)
     assert abs(learned.loads[0] - load) <= 3 * learned.spread("root")
@@ -141,7 +141,7 @@ def test_about_five_bowls_in_six_do_not_run_out() -> None:
     enough = 0
     for _ in range(2000):
         load = rng.normal(NEW_HOUSE.loads[0], NEW_HOUSE.spread("root"))
-        used = [load * size.area_cm2 + rng.normal(0, NEW_HOUSE.noise_grams) for size in sizes]
+        used = [load * size.size + rng.normal(0, NEW_HOUSE.noise_grams) for size in sizes]
         if min(used) <= 0:
             used = [max(0.0, grams) for grams in used]
         seen = [BowlRecord((size,), 300, 300 - u) for size, u in zip(sizes[:5], used, strict=False)]
@@ -152,7 +152,7 @@ def test_about_five_bowls_in_six_do_not_run_out() -> None:
 
 def test_a_single_parting_is_a_zone_and_none_needs_nothing_but_the_minimum() -> None:
     assert need(NEW_HOUSE, [ZoneSize("root", 0, 15, 1)]).at_minimum
-    assert ZoneSize("root", 1, 15, 2).area_cm2 == 30
+    assert ZoneSize("root", 1, 15, 2).size == 30
 
 
 def test_the_minimum_is_said_only_where_it_decides() -> None:

@@ -239,6 +239,7 @@ def test_same_as_last_time_tells_and_opens_only_after_the_second_phrase() -> Non
     told = service.hear("same as last time")
     assert told == [
         "Last was test tap, forty two, four two days ago.",
+        "Expect about fifteen millimetres of regrowth, give or take five.",
         "The recipe is unchanged.",
         "Crown stayed on for fifteen minutes, planned ten.",
         "It came out: too deep.",
@@ -269,7 +270,7 @@ def test_what_changed_since_is_told() -> None:
     service = Service(now)
     known(service, CARD)
     told = service.hear("same as last time")
-    assert told[1:4] == [
+    assert told[2:5] == [
         "Root bowl was sixty grams at one to two, three percent, "
         "and is forty five grams at one to two, six percent.",
         "Crown is gone from the recipe.",
@@ -279,7 +280,7 @@ def test_what_changed_since_is_told() -> None:
 
 def test_a_changed_window_and_shade_are_told() -> None:
     past = PastVisit(
-        7,
+        6,
         "test tap",
         (replace(BOWL, shade="7.1"),),
         (replace(NAPE, limit_minutes=25), replace(CROWN, left_out=True, minutes_on=None)),

@@ -183,3 +183,24 @@ def test_a_corrected_client_is_found_under_the_new_name(tmp_path: Path) -> None:
 def test_a_test_that_cannot_be_is_refused(made: AlertTest, says: str | None) -> None:
     problem = made.problem(TODAY)
     assert problem is None if says is None else says in str(problem)
+
+
+def test_growth_is_the_clients_own_once_it_was_measured(tmp_path: Path) -> None:
+    """18 mm in 45 days are 0.4 mm a day: 12 mm in the 30 days since."""
+    path = tmp_path / "r.db"
+    visit(path, 1, 75, "clear, 3 days ago")
+    found = card(path)
+    assert found.growth is None
+    assert found.regrowth is not None
+    assert found.regrowth.mm == pytest.approx(75 * 0.347)
+    store = RecordStore(path, "s", lambda: NOW - 30 * DAY)
+    store.add_consultation("41", {"regrowth_mm": 18.0})
+    store.close()
+    visit(path, 2, 30, "clear, 3 days ago")
+    visit(path, 3, 6, "clear, 3 days ago")  # nobody measured: the answer is that of visit two
+    found = card(path)
+    assert found.growth is not None
+    assert found.growth.microns_per_day == pytest.approx(400)
+    assert found.regrowth is None  # six days ago: nothing to speak of
+    told = list(client_cards.in_words(found, SalonRule()))
+    assert not any("regrowth" in line for line in told)

@@ -35,7 +35,9 @@ def test_the_same_text_gives_the_same_samples_in_any_order(renderer: Renderer) -
     other = Renderer()
     first = [renderer.render(text) for text in TEXTS]
     second = [other.render(text) for text in reversed(TEXTS)][::-1]
-    assert first == second
+    assert [hash(sound.samples.tobytes()) for sound in first] == [
+        hash(sound.samples.tobytes()) for sound in second
+    ]  # their hashes: a difference of samples would be printed in full
     other.close()
 
 

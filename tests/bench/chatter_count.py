@@ -23,7 +23,15 @@ CHAIRS = 4
 # What acting on it does, at worst. A question, "once more?" and a refusal change nothing.
 EFFECTS = ("answers", "starts", "changes", "asks to stop", "alarm", "ends")
 STATE = ("starts", "changes", "alarm", "ends")
-REPLIES = {"which_chair": "which", "which_number": "number"}  # and what begins with "lesson"
+# What is nothing unless this was asked.
+REPLIES: dict[str, tuple[Mode, ...]] = {
+    "which_chair": ("which",),
+    "which_number": ("number", "lesson"),
+    "lesson_ratio": ("lesson",),
+    "lesson_volume": ("lesson",),
+    "lesson_skip": ("lesson",),
+    "confirm": ("confirm",),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +87,10 @@ def weighed(said: Utterance, way: Way, names: Names) -> str:
 
 def does(intent: Intent, mode: Mode, words: Words) -> str:
     """One of EFFECTS: the worst it can do in any state of any head."""
-    if intent.name == "confirm":
-        return "ends" if mode == "confirm" else "answers"
-    if intent.name in REPLIES or intent.name.startswith("lesson"):
-        return "changes" if mode == REPLIES.get(intent.name, "lesson") else "answers"
+    if mode not in REPLIES.get(intent.name, (mode,)):
+        return "answers"
+    if intent.name in REPLIES:
+        return "ends" if intent.name == "confirm" else "changes"
     if intent.name == "open":
         return "starts"
     risk = words.command(intent.name).risk

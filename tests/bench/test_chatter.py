@@ -80,6 +80,7 @@ def test_ears_that_share_a_recogniser_hear_what_they_would_hear_alone() -> None:
         ("confirm chair one", "confirm", "ends"),
         ("it burns", "check", "alarm"),
         ("thirty", "number", "changes"),
+        ("thirty", "lesson", "changes"),
         ("juniper thirty", "open", "answers"),
         ("chair two", "which", "changes"),
         ("one to two", "lesson", "changes"),

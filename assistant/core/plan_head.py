@@ -136,7 +136,7 @@ def _has(zones: Sequence[Zone], name: str) -> bool:
     return any(zone.name == name for zone in zones)
 
 
-def meets_after(zones: Sequence[Zone], waiting: Zone, pace: float = 1.0) -> tuple[str, float]:
+def meets_after(zones: Sequence[Zone], waiting: Zone, pace: float) -> tuple[str, float]:
     """A zone that is put on at once, and how long after it the one that waits best begins.
 
     The zone returned is the one that is due last; both targets then come together. Minutes.

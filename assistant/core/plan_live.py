@@ -18,8 +18,7 @@ from assistant.core.plan_tasks import STEPS, Chain, Key, chains
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
 
-LOOK_AHEAD = 90  # minutes within which another moment is looked for
-HOUSE = House(prepare_minutes=0, finish_minutes=0, wait_minutes=LOOK_AHEAD)
+HOUSE = House(prepare_minutes=0, finish_minutes=0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +26,7 @@ class MayStart:
     """The answer: now (0), in so many minutes, or not within sight (None)."""
 
     in_minutes: int | None
-    because_of: int | None = None  # the chair that needs hands or a basin first
+    because_of: int | None = None  # the chair that needs hands or a basin next
     late_anyway: bool = False  # a head that is running cannot keep its limit even without it
 
     @property
@@ -46,7 +45,7 @@ def may_start(
     asked = Day((*day.bookings, fresh), day.people, day.basins, day.now, HOUSE)
     *before, new = chains(asked)
     answers = [_answer(asked, before, new, at_target) for at_target in (True, False)]
-    return min(answers, key=lambda a: (a.in_minutes is None, a.in_minutes or 0))
+    return min(answers, key=lambda a: float("inf") if a.in_minutes is None else a.in_minutes)
 
 
 def _answer(day: Day, before: Sequence[Chain], new: Chain, at_target: bool) -> MayStart:
@@ -61,19 +60,14 @@ def _answer(day: Day, before: Sequence[Chain], new: Chain, at_target: bool) -> M
             taken |= slots
     except Stuck as stuck:
         return MayStart(None, day.bookings[stuck.task.key.head].chair, late_anyway=True)
+    first = min(((slot.begins, key.head) for key, slot in taken.items()), default=None)
+    needed = None if first is None else day.bookings[first[1]].chair
     try:
         slots = place(new, calendar, at_target)
     except Stuck:
-        return MayStart(None, _first_needed(day, taken))
+        return MayStart(None, needed)
     begins = slots[new.tasks[0].key].begins
-    wait = max(0, -(-(begins - new.arrives) // STEPS))
-    return MayStart(wait, None if wait == 0 else _first_needed(day, taken))
-
-
-def _first_needed(day: Day, taken: dict[Key, Slot]) -> int | None:
-    """The chair where hands are needed next."""
-    ahead = [(slot.begins, key) for key, slot in taken.items() if slot.ends / STEPS > day.now]
-    return day.bookings[min(ahead)[1].head].chair if ahead else None
+    return MayStart(-(-(begins - new.arrives) // STEPS), needed)
 
 
 def day_of(heads: Sequence[Head], now: float, rule: SalonRule) -> Day:
@@ -104,8 +98,8 @@ def _under_way(head: Head) -> UnderWay | None:
     for run in head.zones():
         if run.waiting and run.pass_began_at is not None:
             return UnderWay("apply", run.zone.name, run.pass_began_at / MINUTE)
-    rinsing = [run for run in head.zones() if run.running and run.rinsing_at is not None]
+    runs = [run for run in head.zones() if run.running]
+    rinsing = {run.zone.name: run.rinsing_at for run in runs if run.rinsing_at is not None}
     if rinsing:
-        names = ", ".join(run.zone.name for run in rinsing)
-        return UnderWay("rinse", names, min(run.rinsing_at or 0 for run in rinsing) / MINUTE)
+        return UnderWay("rinse", ", ".join(rinsing), min(rinsing.values()) / MINUTE)
     return None

@@ -11,112 +11,66 @@ class methods) and cosmic-ray edits the files in place and starts Python anew fo
 from __future__ import annotations
 
 import argparse
-import contextlib
-import importlib.abc
-import importlib.machinery
-import importlib.util
-import os
-import resource
 import sys
 import time
-from collections.abc import Iterator, Sequence
 from pathlib import Path
-from types import FunctionType, ModuleType
 
-import pytest
 import yaml
 from hypothesis import settings
 
+from tests.proof.mutant_trials import survivors
 from tests.proof.mutations import Mutant, mutants
 
 TOP = Path(__file__).parents[2]
 settings.register_profile("mutants", database=None, derandomize=True)
 settings.load_profile("mutants")
 EXPLAINED = Path(__file__).with_name("equivalent_mutants.yaml")
-CPU_SECONDS = 12  # of the processor, not of the wall clock: other programs may be busy
-MEMORY = 1 << 30  # bytes of address space: a loop that never ends may grow a list
 _PLAN = "tests/core/test_plan_faults.py"
 _CLOCKS = "tests/core/test_clocks.py tests/published/test_clock_examples.py"
+_CALLS = "tests/core/test_calls.py tests/core/test_calls_without_sound.py"
 _MIX = "tests/core/test_mix.py tests/published/test_mix_bowl.py tests/core/test_mix_amounts.py"
+_SERVICE = (
+    "tests/core/test_service.py tests/core/test_service_refusals.py "
+    "tests/core/test_service_doubts.py tests/core/test_plain_answers.py"
+)
+_HEAD = (
+    "tests/published/test_plan_timing.py tests/core/test_plan_head.py "
+    "tests/core/test_plain_answers.py"
+)
+_DAY = "tests/core/test_plan_day.py tests/core/test_plan_tight.py tests/core/test_plain_answers.py"
 
 # The files that are to notice, the most likely first.
 TESTS: dict[str, str] = {
     "clocks": f"{_CLOCKS} tests/published/test_plan_timing.py",
-    "calls": "tests/core/test_calls.py tests/core/test_calls_without_sound.py "
-    "tests/published/test_clock_examples.py tests/core/test_service.py",
-    "mix": f"{_MIX} tests/core/test_mix_shades_and_age.py",
+    "calls": f"{_CALLS} tests/published/test_clock_examples.py tests/core/test_service.py",
+    "due": f"tests/core/test_due.py {_CALLS} {_SERVICE} tests/core/test_odd_moments.py "
+    "tests/published/test_clock_examples.py tests/core/test_people.py",
+    "checks": f"tests/core/test_checks.py {_SERVICE} tests/core/test_odd_moments.py",
+    "gate": f"tests/core/test_safety_gate.py {_SERVICE} tests/core/test_regulars.py tests/core/test_debrief.py",
+    "guesses": "tests/core/test_guesses.py",
+    "numbers": "tests/core/test_numbers.py tests/core/test_odd_values.py "
+    "tests/core/test_intents.py tests/core/test_mix_asked.py tests/core/test_language.py "
+    "tests/core/test_regulars.py",
+    "moment": "tests/edges/test_clock.py",
+    "mix": f"{_MIX} tests/core/test_shades_and_growth.py",
+    "peroxide": "tests/published/test_peroxide.py tests/core/test_mix.py "
+    "tests/core/test_odd_values.py",
+    "dilute": "tests/published/test_mix_dilution.py tests/core/test_mix_dilute.py "
+    "tests/core/test_mix_sheet.py",
+    "amounts": "tests/published/test_mix_guesses.py tests/core/test_mix_amounts.py "
+    "tests/core/test_mix_sheet.py",
     "plan": _PLAN,
     "plan_check": _PLAN,
+    "plan_head": f"tests/core/test_plan_head_sums.py {_HEAD}",
+    "plan_order": f"tests/core/test_plan_order.py {_HEAD}",
+    "plan_live": "tests/core/test_plan_live.py tests/core/test_plan_tight.py "
+    "tests/core/test_plan_spoken.py",
+    "plan_tasks": f"{_PLAN} {_DAY}",
+    "plan_day": f"{_PLAN} {_DAY} tests/core/test_odd_moments.py",
+    "plan_greedy": f"tests/core/test_plan_tight.py {_DAY}",
+    "plan_clash": f"tests/core/test_plan_tight.py {_DAY}",
+    "plan_sheet": f"tests/core/test_plan_tight.py {_DAY}",
 }
-
-
-class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
-    """Gives the changed source to whoever imports the module."""
-
-    def __init__(self, name: str, source: str) -> None:
-        self.name, self.source = name, source
-
-    def find_spec(
-        self, name: str, path: object, target: object = None
-    ) -> importlib.machinery.ModuleSpec | None:
-        return importlib.util.spec_from_loader(name, self) if name == self.name else None
-
-    def exec_module(self, module: ModuleType) -> None:
-        exec(compile(self.source, f"<mutant of {self.name}>", "exec"), module.__dict__)
-
-
-def _functions(holder: object, home: str) -> Iterator[tuple[str, FunctionType]]:
-    """Every function that a module or its classes define, by its name; properties too."""
-    for name, value in list(vars(holder).items()):
-        if isinstance(value, property):
-            value = value.fget
-        value = getattr(value, "__func__", value)  # class and static methods
-        if getattr(value, "__module__", "") != home:
-            continue
-        if isinstance(value, FunctionType):
-            yield name, value
-        elif isinstance(value, type):
-            yield from ((f"{name}.{inner}", found) for inner, found in _functions(value, home))
-
-
-def _graft(name: str, source: str) -> None:
-    """Give the functions of a module the code of another source: whoever knows them is served."""
-    module, fresh = sys.modules[name], ModuleType(name)
-    exec(compile(source, f"<mutant of {name}>", "exec"), fresh.__dict__)
-    changed = dict(_functions(fresh, name))
-    for place, function in _functions(module, name):
-        if place in changed:
-            function.__code__ = changed[place].__code__
-
-
-def _judge(module: str, mutant: Mutant, files: Sequence[str]) -> int:
-    """In a process of its own: the tests' exit code with this mutant in place of the module."""
-    resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS, CPU_SECONDS))
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-    nothing = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nothing, 1)
-    os.dup2(nothing, 2)
-    name = f"assistant.core.{module}"
-    if mutant.in_body:
-        _graft(name, mutant.source)
-    else:  # a constant, a default: who has it must read it again
-        for known in [m for m in sys.modules if m.split(".")[0] in ("assistant", "tests")]:
-            del sys.modules[known]
-        sys.meta_path.insert(0, _Changed(name, mutant.source))
-    quick = "-x -q -p no:cacheprovider --tb=no --assert=plain".split()
-    return int(pytest.main([*quick, *files]))
-
-
-def noticed(module: str, mutant: Mutant, files: Sequence[str]) -> bool:
-    """Whether the tests fail, or never end, on this mutant."""
-    child = os.fork()
-    if child == 0:
-        code = 99  # whatever breaks while importing is noticed too
-        with contextlib.suppress(BaseException):
-            code = _judge(module, mutant, files)
-        os._exit(code)
-    _, status = os.waitpid(child, 0)
-    return status != 0
 
 
 def explained(module: str) -> dict[str, str]:
@@ -129,20 +83,19 @@ def try_all(module: str, only: str = "") -> tuple[int, int, list[Mutant]]:
     """Tried, explained, and the survivors."""
     files = [str(TOP / file) for file in TESTS[module].split()]
     source = (TOP / "assistant" / "core" / f"{module}.py").read_text()
-    for file in TESTS[module].split():  # read once, for all mutants
-        importlib.import_module(file.removesuffix(".py").replace("/", "."))
-    if noticed(module, Mutant("none", 0, source, True), files):
-        raise SystemExit(f"{module}: its tests fail without any mutant: mend them first")
     reasons, found = explained(module), [m for m in mutants(source) if only in m.name]
     unused = set(reasons) - {m.name for m in found}
     if unused and not only:
         raise SystemExit(f"{EXPLAINED.name}: nothing in {module} is called {sorted(unused)}")
-    survivors = []
-    for mutant in (m for m in found if m.name not in reasons):
-        if not noticed(module, mutant, files):
-            survivors.append(mutant)
-            print(f"  survives: {module}.py:{mutant.line}  {mutant.name}", flush=True)
-    return len(found), len([m for m in found if m.name in reasons]), survivors
+    alive: list[Mutant] = []
+
+    def tell(mutant: Mutant) -> None:
+        alive.append(mutant)
+        print(f"  survives: {module}.py:{mutant.lines.start}  {mutant.name}", flush=True)
+
+    unknown = [m for m in found if m.name not in reasons]
+    survivors(f"assistant.core.{module}", unknown, files, tell)
+    return len(found), len(found) - len(unknown), alive
 
 
 def main() -> int:
@@ -154,11 +107,11 @@ def main() -> int:
     left = 0
     for module in asked.modules or TESTS:
         began = time.monotonic()
-        tried, same, survivors = try_all(module, asked.only)
-        killed, seconds = tried - same - len(survivors), time.monotonic() - began
-        told = f"{tried} mutants, {killed} noticed, {same} explained, {len(survivors)} survive"
+        tried, same, alive = try_all(module, asked.only)
+        killed, seconds = tried - same - len(alive), time.monotonic() - began
+        told = f"{tried} mutants, {killed} noticed, {same} explained, {len(alive)} survive"
         print(f"{module}: {told}  [{seconds:.0f} s]", flush=True)
-        left += len(survivors)
+        left += len(alive)
     return 1 if left else 0
 
 

@@ -34,11 +34,12 @@ _CALLS = {"min": "max", "max": "min", "any": "all", "all": "any"}
 class Mutant:
     """A module with one error; `name` tells where and what, without a line number.
 
-    `in_body`: it is in what a function does, so that only that function's code is another.
+    `lines` are those of its statement, of a compound one only the head. `in_body`: it is in what
+    a function does, so that only that function's code is another.
     """
 
     name: str
-    line: int
+    lines: range
     source: str
     in_body: bool
 
@@ -47,15 +48,14 @@ def mutants(source: str) -> Iterator[Mutant]:
     """Every mutant of a module."""
     tree = ast.parse(source)
     seen: dict[str, int] = {}
-    marks, bodies = _of_decorators(tree), _of_bodies(tree)
+    marks, bodies, lines = _of_decorators(tree), _of_bodies(tree), _lines(tree)
     for index, node in enumerate(ast.walk(tree)):
         for number, (old, new) in enumerate(() if node in marks else _changes(node)):
             name = f"{_place(tree, old)}: {_text(old)} -> {_text(new)}"
             seen[name] = seen.get(name, 0) + 1
             if seen[name] > 1:
                 name += f" #{seen[name]}"
-            line: int = old.lineno  # type: ignore[attr-defined]
-            yield Mutant(name, line, _changed(tree, index, number), old in bodies)
+            yield Mutant(name, lines[old], _changed(tree, index, number), old in bodies)
 
 
 def _of_decorators(tree: ast.Module) -> set[ast.AST]:
@@ -67,6 +67,19 @@ def _of_decorators(tree: ast.Module) -> set[ast.AST]:
 def _of_bodies(tree: ast.Module) -> set[ast.AST]:
     functions = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)]
     return {n for each in functions for part in each.body for n in ast.walk(part)}
+
+
+def _lines(tree: ast.Module) -> dict[ast.AST, range]:
+    """The lines of the innermost statement around each node."""
+    found: dict[ast.AST, range] = {}
+    for statement in (n for n in ast.walk(tree) if isinstance(n, ast.stmt)):
+        inner = getattr(statement, "body", []) or [
+            c.pattern for c in getattr(statement, "cases", [])
+        ]
+        last = max(statement.lineno, inner[0].lineno - 1) if inner else statement.end_lineno
+        assert last is not None  # it is of a parsed text
+        found |= dict.fromkeys(ast.walk(statement), range(statement.lineno, last + 1))
+    return found  # walked from the outside in
 
 
 def _changed(tree: ast.Module, index: int, number: int) -> str:
@@ -136,7 +149,7 @@ def _calls(node: ast.AST) -> Iterator[ast.AST]:
 
 def _left_out(node: ast.AST) -> Iterator[ast.AST]:
     """A statement that does not happen; a function that gives nothing."""
-    if isinstance(node, ast.Return) and node.value is not None and not _is_none(node.value):
+    if isinstance(node, ast.Return) and node.value is not None and not _is_nothing(node.value):
         yield ast.Return(ast.Constant(None))
     text = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
     if isinstance(node, ast.Expr | ast.AugAssign | ast.Delete | ast.Continue) and not text:
@@ -149,8 +162,9 @@ def _only_names(target: ast.AST) -> bool:
     return not any(isinstance(n, ast.Attribute | ast.Subscript) for n in ast.walk(target))
 
 
-def _is_none(node: ast.AST) -> bool:
-    return isinstance(node, ast.Constant) and node.value is None
+def _is_nothing(node: ast.AST) -> bool:
+    """To whoever asks "is it so?", None is the same as False."""
+    return isinstance(node, ast.Constant) and (node.value is None or node.value is False)
 
 
 _RULES: tuple[Callable[[ast.AST], Iterator[ast.AST]], ...] = (

@@ -160,7 +160,16 @@ class CallTable:
             call.said += 1
             call.words_at = now
             call.next_at = now if call.urgent else now + _pause(alarm, call.said)
+            if alarm.at > now:
+                self._stands_for_milder(alarm)
         return spoken
+
+    def _stands_for_milder(self, early: Alarm) -> None:
+        """After "crown: due" nobody wants "crown: check" because it is due in ten seconds."""
+        for call in self._calls.values():
+            alarm = call.alarm
+            if (alarm.head, alarm.subject) == (early.head, early.subject):
+                call.next_at = _NEVER if alarm.priority > early.priority else call.next_at
 
     def next_moment(self, now: float, held: Collection[int] = ()) -> float | None:
         """When a call is to be spoken again, if nothing else happens."""

@@ -131,6 +131,17 @@ def test_a_call_said_early_is_not_new_when_its_moment_comes() -> None:
     assert bell.run(30).said[-1][1].repeat == 1
 
 
+def test_a_zone_said_early_to_be_due_is_not_called_for_a_check_after_it() -> None:
+    """The crown's check would be said again at 60; at 50 it was told due, ten seconds early."""
+    bell = Bell(
+        alarm("check", "crown"), alarm("check", "ends", 30),
+        alarm("due", "nape", 50), alarm("due", "crown", 70),
+    ).run(50)  # fmt: skip
+    assert bell.subjects() == [["crown", "ends"], ["nape", "crown"]]
+    bell.run(66)
+    assert [a.subject for a in bell.said[-1][1].alarms] == ["ends"]  # its own check comes again
+
+
 def test_a_call_said_early_ends_when_its_moment_is_no_longer_to_come() -> None:
     bell = Bell(nape := alarm("due"), crown := alarm("due", "crown", 20)).run(5)
     assert bell.table.update([nape], [nape, crown], 6) == []

@@ -7,7 +7,7 @@ is decided here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from assistant.core.figures import counted, number_words, sentence
@@ -57,47 +57,44 @@ def clash(day: Day, planner: Planner) -> Clash | None:
 
 def _one_waits(day: Day, planner: Planner) -> tuple[Plan, int] | None:
     """The head that has to wait least beyond the house's rule, if it alone can mend the day."""
-    found: list[tuple[float, int, Plan]] = []
+    found: list[tuple[Plan, int]] = []
     for head, booking in enumerate(day.bookings):
-        plan = None if booking.facts.begun else planner(_with(day, head, _patient(booking)))
+        waits = replace(booking, patient=True)
+        plan = None if booking.facts.begun else planner(_with(day, head, waits))
         if plan is not None:
-            found.append((_over(day, plan, head), head, plan))
-    if not found:
-        return None
-    _, head, plan = min(found, key=lambda one: one[:2])
-    return plan, head
-
-
-def _patient(booking: Booking) -> Booking:
-    return replace(booking, patient=True)
+            found.append((plan, head))
+    return min(found, key=lambda one: _over(day, *one), default=None)
 
 
 def _waits(day: Day, later: Plan, head: int, planner: Planner) -> Clash:
     """Every limit can be kept, but a client waits longer than the house lets them."""
     minutes = later.of(head)[0].begins - day.bookings[head].arrives
-    begins = day.bookings[head].arrives + day.house.wait_minutes
+    begins = _patience(day, head)
     other, needs = _in_the_way(day, later, head, begins, planner)
     chair = number_words(day.bookings[head].chair)
     start = f"start chair {chair} {counted(round(minutes), 'minute')} later"
     options = (start, *_ways_out(day, planner, needs, begins))[:OPTIONS]
     chairs = (other, day.bookings[head].chair) if other else (day.bookings[head].chair,)
-    return Clash(chairs, needs, begins, options, later)
+    return Clash(chairs, needs or "hands", begins, options, later)
+
+
+def _patience(day: Day, head: int) -> float:
+    """How long a client waits by the house's rule."""
+    return max(day.bookings[head].arrives + day.house.wait_minutes, day.now)
 
 
 def _over(day: Day, plan: Plan, head: int) -> float:
-    booking = day.bookings[head]
-    begins = plan.of(head)[0].begins
-    return max(0.0, begins - max(booking.arrives + day.house.wait_minutes, day.now))
+    return plan.of(head)[0].begins - _patience(day, head)
 
 
 def _in_the_way(
     day: Day, plan: Plan, head: int, at: float, planner: Planner
-) -> tuple[int | None, str]:
-    """The chair whose work is in the way at that time, and what it keeps."""
-    needs = next((name for name, more in _more(day) if planner(more) is not None), "hands")
+) -> tuple[int | None, str | None]:
+    """The chair whose work is in the way at that time, and what more would mend it."""
+    needs = next((name for name, more in _more(day) if planner(more) is not None), None)
     others = [p for p in plan.placed if p.key.head != head and p.ends > at]
     if needs == "the basin":
-        others = [p for p in others if p.basin is not None] or others
+        others = [p for p in others if p.basin is not None]
     first = min(others, key=lambda p: (p.begins, p.ends), default=None)
     return (day.bookings[first.key.head].chair if first else None), needs
 
@@ -121,7 +118,7 @@ _MEND = {
 }
 
 
-def _ways_out(day: Day, planner: Planner, needs: str, at: float) -> Iterator[str]:
+def _ways_out(day: Day, planner: Planner, needs: str | None, at: float) -> Iterator[str]:
     """What else mends it: something left out, or one thing more."""
     for head, booking in enumerate(day.bookings):
         optional = [z.name for _, z in booking.recipe.zones() if z.optional]
@@ -130,7 +127,7 @@ def _ways_out(day: Day, planner: Planner, needs: str, at: float) -> Iterator[str
             less = replace(booking, leave_out=(*booking.leave_out, name))
             if planner(_with(day, head, less)) is not None:
                 yield f"leave out the {name} on chair {number_words(booking.chair)}"
-    if any(name == needs and planner(more) is not None for name, more in _more(day)):
+    if needs is not None:
         yield _MEND[needs].format(at=TimeOfDay(at))
 
 
@@ -149,7 +146,8 @@ def _limits(day: Day, planner: Planner) -> Clash:
         if plan is not None:
             break
     else:
-        return Clash((day.bookings[0].chair,), "hands", day.now, (), None)
+        first = min(day.bookings, key=lambda b: _limit(b, b.facts.on))
+        return Clash((first.chair,), "hands", day.now, (), None)
     late = max((p for p in plan.placed if p.key.kind == "rinse"), key=lambda p: _past_limit(day, p))
     chair, at = day.bookings[late.key.head].chair, late.begins - _past_limit(day, late)
     other, needs = _in_the_way(patient(day), plan, late.key.head, at, planner)
@@ -159,7 +157,7 @@ def _limits(day: Day, planner: Planner) -> Clash:
         if planner(more) is not None
     ]
     chairs = (other, chair) if other and other != chair else (chair,)
-    return Clash(chairs, needs, at, tuple(mends[:OPTIONS]), None)
+    return Clash(chairs, needs or "hands", at, tuple(mends[:OPTIONS]), None)
 
 
 def _past(day: Day, minutes: float) -> Day:
@@ -170,14 +168,16 @@ def _past(day: Day, minutes: float) -> Day:
 def _past_limit(day: Day, rinse: Placed) -> float:
     """Minutes by which a rinse begins after a limit of zones that are on already."""
     booking = day.bookings[rinse.key.head]
-    if rinse.key.stage != booking.facts.stage:
-        return 0.0
-    stage = booking.recipe.stages[rinse.key.stage]
-    on = booking.facts.on
-    limits = [
-        (min(on.values()) if stage.counts_from == "shared" else on[name])
-        + stage.zone(name).window.limit_minutes
-        for name in rinse.key.subject.split(", ")
-        if name in on
-    ]
-    return max(0.0, rinse.begins - min(limits)) if limits else 0.0
+    here = rinse.key.stage == booking.facts.stage
+    return max(0.0, rinse.begins - _limit(booking, rinse.key.subject.split(", "))) if here else 0.0
+
+
+def _limit(booking: Booking, names: Iterable[str]) -> float:
+    """The first limit of those of these zones that are on; without any there is none."""
+    stage, on = booking.recipe.stages[booking.facts.stage], booking.facts.on
+    left = [name for name in names if name in on and name not in booking.facts.off]
+    counts = {
+        name: min(on.values()) if stage.counts_from == "shared" else on[name] for name in left
+    }
+    limits = [at + stage.zone(name).window.limit_minutes for name, at in counts.items()]
+    return min(limits, default=float("inf"))

@@ -24,6 +24,7 @@ BLOCK = 1_600  # samples: 100 ms
 GUESSES = 8
 # Blocks without a change after which a command is over; the second if a longer one begins like it.
 STILL, STILL_OPEN = 2, 3
+LEAD = 12  # blocks kept from before the first word shows, half a second after it began
 QUIET = -2  # below warnings: it warns of every utterance that has several guesses
 NEEDED = ("am/final.mdl", "conf/mfcc.conf", "conf/model.conf", "graph/HCLr.fst", "graph/Gr.fst")
 
@@ -112,7 +113,7 @@ class Listener:
         """Ready for the first block."""
         self._fresh: Callable[[], Any] = lambda: model.recogniser(language, rate)
         self._recogniser = self._fresh()
-        self._piece_sound: list[bytes] = []
+        self._piece_sound: list[bytes] = []  # to be heard again if a look came too early
         self._meaning, self._complete = meaning, complete
         self._settled, self._address = settled, address
         self._partial, self._unchanged = "", 0
@@ -127,6 +128,8 @@ class Listener:
         partial = str(json.loads(self._recogniser.PartialResult()).get("partial", "")).strip()
         self._unchanged = self._unchanged + 1 if partial == self._partial else 0
         self._partial = partial
+        if not partial:
+            del self._piece_sound[:-LEAD]
         standing = self._joined(partial)
         if not self._stands(standing):
             return None

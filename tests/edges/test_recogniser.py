@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from typing import Any
+from unittest import mock
 
 import pytest
 
 from assistant.core.intents import Intent
 from assistant.core.language import Language
-from assistant.edges.recogniser import STILL, Listener
+from assistant.edges.recogniser import LEAD, STILL, Listener
 
 LANGUAGE = Language((), (), 0)
 SAID = Intent("comfortable")
@@ -18,17 +19,18 @@ BLOCK = b"\0\0"
 
 
 class Told:
-    """Shows the command after one block; a last look finds it only once it was said to its end."""
+    """Shows the command when the quiet is over; a last look finds it only once it is said."""
 
-    def __init__(self, said_after: int) -> None:
-        self.said_after, self.taken = said_after, 0
+    def __init__(self, said_after: int, quiet: int = 0) -> None:
+        self.said_after, self.quiet, self.taken = said_after, quiet, 0
 
     def AcceptWaveform(self, block: bytes) -> bool:
         self.taken += 1
         return False
 
     def PartialResult(self) -> str:
-        return json.dumps({"partial": "client is comfortable"})
+        shown = "" if self.taken <= self.quiet else "client is comfortable"
+        return json.dumps({"partial": shown})
 
     def FinalResult(self) -> str:
         text = "client is comfortable" if self.taken >= self.said_after else "client is can"
@@ -52,7 +54,7 @@ def meaning(text: str) -> Intent | None:
 
 def blocks_until_known(model: Any, whole: Callable[[str], bool]) -> int:
     listener = Listener(model, LANGUAGE, meaning, whole)
-    for count in range(1, 30):
+    for count in range(1, 70):
         if text := listener.feed(BLOCK):
             assert text == "client is comfortable"
             return count
@@ -71,6 +73,14 @@ def test_a_long_word_that_shows_too_early_is_waited_for(said_after: int) -> None
     assert said_after <= blocks_until_known(model, lambda _: True) <= said_after + STILL
     # whoever goes on has heard the same as if nobody had looked
     assert [one.taken for one in model.made[1:]][-1] >= said_after
+
+
+def test_the_quiet_before_the_first_word_is_not_heard_again() -> None:
+    model = ToldModel(said_after=1)
+    first, again = Told(said_after=1000, quiet=50), Told(said_after=1)
+    with mock.patch.object(model, "recogniser", side_effect=[first, again]):
+        assert blocks_until_known(model, lambda _: True) == 50 + 1 + 2 * STILL
+    assert again.taken == LEAD + 1 + 2 * STILL
 
 
 def test_nothing_ends_that_is_no_whole_command() -> None:

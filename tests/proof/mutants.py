@@ -46,7 +46,8 @@ TESTS: dict[str, str] = {
     "due": f"tests/core/test_due.py {_CALLS} {_SERVICE} tests/core/test_odd_moments.py "
     "tests/published/test_clock_examples.py tests/core/test_people.py",
     "checks": f"tests/core/test_checks.py {_SERVICE} tests/core/test_odd_moments.py",
-    "gate": f"tests/core/test_safety_gate.py {_SERVICE} tests/core/test_regulars.py tests/core/test_debrief.py",
+    "gate": f"tests/core/test_safety_gate.py {_SERVICE} tests/core/test_regulars.py "
+    "tests/core/test_debrief.py",
     "guesses": "tests/core/test_guesses.py",
     "numbers": "tests/core/test_numbers.py tests/core/test_odd_values.py "
     "tests/core/test_intents.py tests/core/test_mix_asked.py tests/core/test_language.py "
@@ -66,10 +67,10 @@ TESTS: dict[str, str] = {
     "plan_live": "tests/core/test_plan_live.py tests/core/test_plan_tight.py "
     "tests/core/test_plan_spoken.py",
     "plan_tasks": f"{_PLAN} {_DAY}",
-    "plan_day": f"{_PLAN} {_DAY} tests/core/test_odd_moments.py",
-    "plan_greedy": f"tests/core/test_plan_tight.py {_DAY}",
-    "plan_clash": f"tests/core/test_plan_tight.py {_DAY}",
-    "plan_sheet": f"tests/core/test_plan_tight.py {_DAY}",
+    "plan_day": f"tests/core/test_plan_day_rules.py {_PLAN} {_DAY} tests/core/test_odd_moments.py",
+    "plan_greedy": _DAY,
+    "plan_clash": f"tests/core/test_plan_clash.py {_DAY}",
+    "plan_sheet": f"tests/core/test_plan_sheet.py {_DAY}",
 }
 
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import os
 from bisect import bisect_left
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from itertools import pairwise
+from typing import Any
 
 from assistant.edges.word_files import load_commands, load_phrases
 from tests.proof.day import Book, Day
+from tests.proof.kept_fold import KeptFold
+from tests.proof.kept_seeds import KeptSeeds
 from tests.proof.outcome import Outcome
 from tests.proof.staff import ZoneTruth, recipes
 
@@ -33,6 +36,17 @@ class Found:
     back: list[float] = field(default_factory=list)  # lateness of limits passed while away
     heard: list[float] = field(default_factory=list)  # lateness of the first sound of a limit
     silent: list[float] = field(default_factory=list)  # longest time without a limit's own call
+    folds: Outcome = field(default_factory=lambda: Outcome("kept folds equal to whole ones"))
+
+    def add(self, plain: dict[str, Any]) -> None:
+        """What another day found, as `asdict` gives it."""
+        for name, value in plain.items():
+            mine = getattr(self, name)
+            if isinstance(mine, list):
+                mine += value
+            else:
+                mine.trials += value["trials"]
+                mine.failures += value["failures"]
 
     def outcomes(self) -> list[Outcome]:
         """The table."""
@@ -41,28 +55,49 @@ class Found:
         late.notes = f"{_figures(self.running)}; after coming back: {_figures(self.back)}"
         self.limits.notes = f"first sound in the room: {_figures(self.heard)}"
         self.repeats.notes = f"longest without its own call: {_figures(self.silent)}"
-        return [self.clocks, self.limits, self.repeats, self.again, self.dues, late]
+        kept = [self.folds] if self.folds.trials else []
+        return [self.clocks, self.limits, self.repeats, self.again, self.dues, late, *kept]
 
 
 def prove(short: bool = False) -> list[Outcome]:
-    """Short: three hours, one seed. Long: `D9_SEEDS` (100) days of `D9_HOURS` (24)."""
-    book = read_book()
-    found = Found()
-    seeds = 1 if short else int(os.environ.get("D9_SEEDS", "100"))
-    until = DAY / 8 if short else float(os.environ.get("D9_HOURS", "24")) * 3600
-    share = until / DAY
-    for seed in range(seeds):
-        day = Day(book, seed)
-        day.treat(
-            until,
-            kills=round(50 * share),
-            steps=round(20 * share),
-            sleeps=max(1, round(5 * share)),
-            powers=max(1, round(5 * share)),
-        )
-        day.run(until)
-        look(day, seed, found, until)
+    """Short: three hours, one seed. Long: `D9_SEEDS` (100) days of `D9_HOURS` (24) from `D9_FIRST`.
+
+    `D9_LOG` names a file to go on with; with `D9_KEPT=1` most restarts fold only what is new.
+    """
+    book, found = read_book(), Found()
+    first, seeds = (0, 1) if short else (_setting("D9_FIRST", 0), _setting("D9_SEEDS", 100))
+    hours = 3 if short else _setting("D9_HOURS", 24)
+    kept = not short and bool(_setting("D9_KEPT", 0))
+    log = KeptSeeds("" if short else os.environ.get("D9_LOG", ""), hours=hours, kept=kept)
+    done = dict(log.done())
+    for seed in range(first, first + seeds):
+        if seed not in done:
+            done[seed] = asdict(_one_day(book, seed, hours * 3600.0, KeptFold() if kept else None))
+            log.add(seed, done[seed])
+        found.add(done[seed])
     return found.outcomes()
+
+
+def _setting(name: str, otherwise: int) -> int:
+    return int(os.environ.get(name, otherwise))
+
+
+def _one_day(book: Book, seed: int, until: float, folds: KeptFold | None) -> Found:
+    found, share = Found(), until / DAY
+    day = Day(book, seed, folds=folds)
+    day.treat(
+        until,
+        kills=round(50 * share),
+        steps=round(20 * share),
+        sleeps=max(1, round(5 * share)),
+        powers=max(1, round(5 * share)),
+    )
+    day.run(until)
+    look(day, seed, found, until)
+    if folds is not None:
+        found.folds.trials = folds.compared
+        found.folds.failures = [f"seed {seed}: {each}" for each in folds.differ]
+    return found
 
 
 def read_book() -> Book:

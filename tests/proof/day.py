@@ -10,9 +10,7 @@ from functools import partial
 from pathlib import Path
 from random import Random
 
-from assistant.core.client_card import Card
-from assistant.core.events import Effect, Event, Heard, Mode, Priority, Say, SessionStarted
-from assistant.core.head import Head
+from assistant.core.events import Effect, Event, Heard, Priority, Say, SessionStarted
 from assistant.core.intents import Words
 from assistant.core.phrases import Phrases
 from assistant.core.recipe import Recipe
@@ -23,8 +21,10 @@ from assistant.edges.faulty_files import Fault, FaultyFiles, PowerCut
 from assistant.edges.journal import Journal, latest
 from assistant.edges.simulated_machine import SimulatedMachine
 from assistant.edges.virtual_voice import Sentence, VirtualVoice
-from assistant.hub import Errand, Hub
+from assistant.hub import Hub
+from tests.proof.kept_fold import KeptFold
 from tests.proof.staff import Pause, Staff, Utterance
+from tests.proof.stand_ins import Agenda, NoEars, NoRecords, SwitchedVoice
 
 FOLDER = Path("salon")
 CHAIRS = 8
@@ -36,20 +36,6 @@ class Killed(BaseException):
 
 class PowerLost(BaseException):
     """The machine goes down with the program; what was not synced may be lost or half there."""
-
-
-class _NoEars:
-    def listen(self, mode: Mode) -> None:
-        """People speak whenever they like."""
-
-
-class _NoRecords:
-    def write(self, head: Head) -> None:
-        """Other proofs look at the records."""
-
-    def card(self, client: str) -> Card:
-        """Nobody was here before."""
-        return Card(0, reaction=False, more=False, test=None, last=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,30 +59,13 @@ class Log:
     events: int = 0
 
 
-class _Agenda:
-    """The voice's view of a machine: salon time, and things handed to the hub's inbox."""
-
-    def __init__(
-        self, machine: SimulatedMachine, clock: SystemClock, inbox: queue.Queue[Event | Errand]
-    ) -> None:
-        self._machine, self._clock, self._inbox = machine, clock, inbox
-        self.alive = True
-
-    def now(self) -> float:
-        return self._clock.now()
-
-    def at(self, when: float, item: object) -> None:
-        self._machine.at(self._machine.true + when - self._clock.now(), partial(self._put, item))
-
-    def _put(self, item: object) -> None:
-        if self.alive:
-            self._inbox.put(item)  # type: ignore[arg-type] # events and errands, as the hub's own
-
-
 class Day:
     """One day: eight chairs, a machine, a disk, and a program that is killed and started again."""
 
-    def __init__(self, book: Book, seed: int, rtc: bool = True) -> None:
+    def __init__(
+        self, book: Book, seed: int, rtc: bool = True, folds: KeptFold | None = None
+    ) -> None:
+        """With `folds` most restarts go on from the fold of the one before."""
         self.machine = SimulatedMachine(rtc=rtc)
         self.disk = FaultyFiles()
         self.log = Log()
@@ -107,7 +76,8 @@ class Day:
         self._said: dict[str, float] = {}  # what waits to be taken in -> when it was said
         self._waiting_words: dict[str, tuple[int, Utterance]] = {}
         self._book = book
-        self._agenda: _Agenda | None = None
+        self._folds = folds
+        self._agenda: Agenda | None = None
         self._replaying = False
         self._stepped = 0.0
         self._down_since: float | None = None
@@ -153,10 +123,15 @@ class Day:
             journal, records, _ = Journal.open(path, clock.moment, self.disk, 0)
             events = [record.event for record in records]
             resumed = clock.resume(records[-1].moment)
-        hub = self._hub(clock, journal)
+        salon, known = self._new_salon(), 0
+        if self._folds is not None:
+            salon, known = self._folds.begin(events, self._new_salon)
+        hub = self._hub(clock, journal, salon)
         self._replaying = True
-        hub.replay(events)
+        hub.replay(events[known:])
         self._replaying = False
+        if self._folds is not None:
+            self._folds.keep(events, salon)
         self._voice_starts(hub, clock)
         hub.handle(resumed)
         if self._down_since is not None:
@@ -169,18 +144,20 @@ class Day:
         journal = Journal.create(FOLDER, clock.moment, self.disk, 0)
         return journal, [], SessionStarted(clock.now(), 0.0, CHAIRS, ())
 
-    def _hub(self, clock: SystemClock, journal: Journal) -> Hub:
-        book = self._book
-        self.salon = Salon(book.words, book.recipes, CHAIRS, SalonRule())
-        self._voice = _Switched()
+    def _new_salon(self) -> Salon:
+        return Salon(self._book.words, self._book.recipes, CHAIRS, SalonRule())
+
+    def _hub(self, clock: SystemClock, journal: Journal, salon: Salon) -> Hub:
+        self.salon = salon
+        self._voice = SwitchedVoice()
         hub = Hub(
-            self.salon,
-            book.phrases,
+            salon,
+            self._book.phrases,
             clock=clock,
             journal=journal,
             voice=self._voice,
-            ears=_NoEars(),
-            records=_NoRecords(),
+            ears=NoEars(),
+            records=NoRecords(),
         )
         hub.watch(self._watch)
         self._inbox, self._clock, self._live_hub = hub.inbox, clock, hub
@@ -188,7 +165,7 @@ class Day:
 
     def _voice_starts(self, hub: Hub, clock: SystemClock) -> None:
         """A fresh voice: what was being said or waiting to be said at the death is gone."""
-        self._agenda = _Agenda(self.machine, clock, hub.inbox)
+        self._agenda = Agenda(self.machine, clock, hub.inbox)
         self._voice.to = VirtualVoice(self._agenda, lambda say, text: 0.5 + 0.06 * len(text))
 
     def _watch(self, event: Event, effects: Sequence[Effect]) -> None:
@@ -302,18 +279,3 @@ class Day:
 
     def _end(self) -> None:
         raise Killed
-
-
-class _Switched:
-    """The hub's voice: silent while the journal is folded, real afterwards."""
-
-    def __init__(self) -> None:
-        self.to: VirtualVoice | None = None
-
-    def say(self, say: Say, text: str) -> None:
-        if self.to:
-            self.to.say(say, text)
-
-    def unsay(self, unsay: object) -> None:
-        if self.to:
-            self.to.unsay(unsay)  # type: ignore[arg-type] # an Unsay, as the hub says it

@@ -104,6 +104,11 @@ def test_without_a_name_it_is_about_the_zones_that_are_due() -> None:
     assert looks(later) == [11, 14]
 
 
+def test_without_a_name_and_before_anything_is_due_it_is_about_the_only_zone_that_is_on() -> None:
+    assert on(nape="01:00").at("03:00").hear("it is ready")[0].startswith("Nape ready.")
+    assert on().at("03:00").hear("it is ready") == ["Which zone? Nape and crown?"]
+
+
 def test_without_anything_on_there_is_nothing_to_ask_which() -> None:
     service = on(nape="01:00").at("07:00")
     service.hear("rinsing now")

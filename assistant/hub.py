@@ -115,6 +115,8 @@ class Hub:
         self._watchers: list[Watcher] = []
         self._broken: set[int] = set()  # heads whose failing alarms were logged
         self._asked: list[LookUp] = []  # of clients, not answered yet
+        self._replaying = False
+        self._unwritten: dict[int, WriteRecord] = {}  # head -> its record of before a restart
         self._stopped = False
 
     def watch(self, watcher: Watcher) -> None:
@@ -142,6 +144,8 @@ class Hub:
                 self._run(item)
             else:
                 self.handle(item)
+        while self._unwritten:
+            self._run(self._write_next)
 
     def _run(self, errand: Errand) -> None:
         """Whoever sent it, a failing errand must not stop the clocks."""
@@ -154,10 +158,13 @@ class Hub:
     def replay(self, events: Sequence[Event]) -> None:
         """Fold a journal's events: state and sentences as they were.
 
-        Records are written again: the program may have died between journal and record.
+        Records are written again, since the program may have died between journal and record:
+        one at a time while the loop runs, or a long day's would delay the first call by seconds.
         """
+        self._replaying = True
         for event in events:
             self._carry_out(event, self._step(event))
+        self._replaying = False
 
     def handle(self, event: Event) -> None:
         """One event: journal, step, effects."""
@@ -238,10 +245,21 @@ class Hub:
                 self._voice.unsay(effect)
             case Listen():
                 self._ears.listen(effect.mode)
+            case WriteRecord() if self._replaying:
+                if not self._unwritten:
+                    self.inbox.put(self._write_next)
+                self._unwritten[effect.head] = effect
             case WriteRecord():
                 self._write_record(effect)
             case LookUp():
                 self._asked.append(effect)
+
+    def _write_next(self) -> None:
+        """One record of before the restart; whatever came meanwhile goes before the next one."""
+        if self._unwritten:
+            effect = self._unwritten.pop(next(iter(self._unwritten)))  # in their order
+            self.inbox.put(self._write_next)
+            self._write_record(effect)
 
     def _write_record(self, effect: WriteRecord) -> None:
         try:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from tests.proof.outcome import Outcome, table
 
-OTHERS = ["offline", "planted", "supply", "wheels"]  # not of clocks and disks
+OTHERS = ["offline", "planted", "restart", "supply", "wheels"]
 
 
 def names() -> list[str]:

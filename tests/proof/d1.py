@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
+from typing import Any
 
 from assistant.core.client_card import Card
 from assistant.core.events import Effect, Event, Say
@@ -25,6 +26,7 @@ from assistant.rehearsal import Played, Rehearsal, Stage
 from assistant.transcript import transcript
 from tests.core.recipes import TWO_ZONES, recipe, stage, window, zone
 from tests.core.service import GATE
+from tests.proof.kept_seeds import KeptSeeds
 from tests.proof.outcome import Outcome
 
 ONE_ZONE = recipe(stage(zone("roots", window=window(8, 12, 18))), name="root touch")
@@ -32,10 +34,17 @@ DONE = "done.txt"
 
 
 def prove(short: bool = False) -> list[Outcome]:
-    """3,000 killed runs (`D1_TRIALS`) of a service with two clients; the daily tests: 6."""
-    trials = 6 if short else int(os.environ.get("D1_TRIALS", "3000"))
+    """3,000 killed runs (`D1_TRIALS`, from seed `D1_FIRST`) of a service with two clients.
+
+    `D1_LOG` names a file to go on with. The daily tests: 6.
+    """
+    first, count = 0, 6
+    if not short:
+        first = int(os.environ.get("D1_FIRST", "0"))
+        count = int(os.environ.get("D1_TRIALS", "3000"))
+    log = KeptSeeds("" if short else os.environ.get("D1_LOG", ""))
     with tempfile.TemporaryDirectory(prefix="d1-") as folder:
-        return [_Kills(Path(folder)).trials(trials)]
+        return [_Kills(Path(folder)).trials(range(first, first + count), log)]
 
 
 def service() -> Script:
@@ -114,22 +123,27 @@ class _Kills:
         if "missed" in self._truth.text or len(self._truth.sheets) != 2:
             raise AssertionError(f"the service does not go as meant:\n{self._truth.text}")
 
-    def trials(self, count: int) -> Outcome:
-        outcome = Outcome("kill -9 and resume")
-        kills = 0
-        for seed in range(count):
-            rng, folder = Random(seed), self._folder / f"trial-{seed}"
-            problem = ""
-            for _ in range(rng.choice((1, 1, 1, 2, 3))):
-                kills += 1
-                acknowledged = self._run(folder, rng.randint(0, len(self._truth.events)), rng)
-                problem = problem or self._wrong_after_kill(folder, acknowledged)
-            self._run(folder, None, None)
-            problem = problem or self._wrong_at_end(folder)
-            outcome.check(not problem, f"seed {seed}: {problem}")
-            shutil.rmtree(folder, ignore_errors=True)
+    def trials(self, seeds: range, log: KeptSeeds) -> Outcome:
+        outcome, kills, done = Outcome("kill -9 and resume"), 0, dict(log.done())
+        for seed in seeds:
+            if seed not in done:
+                done[seed] = self._trial(seed)
+                log.add(seed, done[seed])
+            kills += done[seed]["kills"]
+            outcome.check(not done[seed]["problem"], f"seed {seed}: {done[seed]['problem']}")
         outcome.notes = f"{kills} kills, {len(self._truth.events)} events each"
         return outcome
+
+    def _trial(self, seed: int) -> dict[str, Any]:
+        rng, folder, problem = Random(seed), self._folder / f"trial-{seed}", ""
+        kills = rng.choice((1, 1, 1, 2, 3))
+        for _ in range(kills):
+            acknowledged = self._run(folder, rng.randint(0, len(self._truth.events)), rng)
+            problem = problem or self._wrong_after_kill(folder, acknowledged)
+        self._run(folder, None, None)
+        problem = problem or self._wrong_at_end(folder)
+        shutil.rmtree(folder, ignore_errors=True)
+        return {"kills": kills, "problem": problem}
 
     # ---------------------------------------------------------- one process
 

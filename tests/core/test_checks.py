@@ -100,8 +100,8 @@ def test_without_a_name_it_is_about_the_zones_that_are_due() -> None:
     assert service.hear("give it five") == ["Nape and crown: I call in five minutes."]
     later = on(nape="01:00", crown="03:00").at("06:00")
     assert later.hear("give it five") == ["Nape: I call in five minutes."]
-    later.at("08:00").hear("give it six")  # the crown is due, the nape at eleven again
-    assert looks(later) == [11, 14]
+    later.at("08:30").hear("give it six")  # the crown is due, the nape at eleven again
+    assert looks(later) == [11, 14.5]
 
 
 def test_without_a_name_and_before_anything_is_due_it_is_about_the_only_zone_that_is_on() -> None:
@@ -135,6 +135,15 @@ def test_not_ready_looks_again_in_the_shortest_rhythm_and_not_past_a_target_or_l
     service = on(UNLIKE).at(at)
     service.hear("not ready")
     assert looks(service) == [again, again]
+
+
+def test_at_its_target_a_zone_is_looked_at_again_in_its_rhythm() -> None:
+    service = on(nape="01:00").at("11:00")
+    assert service.hear("nape is not ready") == ["Nape: I call in five minutes."]
+
+
+def test_minutes_may_end_at_the_very_limit() -> None:
+    assert on().at("16:00").hear("give nape five minutes") == ["Nape: I call in five minutes."]
 
 
 def test_minutes_are_given_by_the_first_limit_of_the_zones_they_are_for() -> None:

@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from assistant.core.plan import Plan, cost, happened, rest
+from assistant.core.plan import Plan, cost, happened
 from assistant.core.plan_check import faults
 from assistant.core.plan_clash import clash
 from assistant.core.plan_day import (
@@ -25,7 +23,7 @@ from assistant.core.plan_day import (
 from assistant.core.plan_greedy import greedy
 from assistant.core.plan_sheet import by_time, lanes
 from assistant.core.plan_tasks import Key
-from tests.core.days import CREW, MORNING, SIZES, drawn, one_zone_each, shipped
+from tests.core.days import CREW, MORNING, drawn, one_zone_each, shipped
 from tests.core.recipes import recipe, stage, window, zone
 
 SHORT = replace(recipe(stage(zone("nape"))), place="chair")  # 5/10/20, a pass of four minutes
@@ -35,36 +33,6 @@ def planned(day: Day) -> Plan:
     plan = greedy(day)
     assert plan is not None
     return plan
-
-
-@pytest.mark.parametrize("size", SIZES, ids=lambda s: "/".join(map(str, s)))
-def test_no_plan_of_drawn_days_breaks_a_limit(size: tuple[int, int, int]) -> None:
-    for seed in range(15):
-        day = drawn(seed, *size)
-        assert faults(day, planned(day)) == [], seed
-
-
-@settings(max_examples=60, deadline=None)
-@given(seed=st.integers(0, 10_000), size=st.sampled_from(SIZES[:5]), later=st.integers(1, 240))
-def test_what_has_begun_is_never_moved(seed: int, size: tuple[int, int, int], later: int) -> None:
-    """Replanned at any moment: started tasks stay, the rest keeps every limit."""
-    day = drawn(seed, *size)
-    first = planned(day)
-    now = MORNING + later / 2
-    if now >= max(p.ends for p in first.placed):
-        return
-    left = happened(day, first, now)
-    here = [h for h in range(len(day.bookings)) if max(p.ends for p in first.of(h)) > now]
-    if len(here) < len(day.bookings):
-        return  # a head that has left is no part of the day any more
-    second = greedy(left) or rest(first, now)
-    assert faults(left, second) == []
-    for head, booking in enumerate(left.bookings):
-        way = booking.facts.under_way
-        if way is not None:
-            same = next(p for p in second.of(head) if p.key.kind == way.kind)
-            assert (same.begins, same.person) == (way.since, way.person)
-        assert all(p.begins >= now for p in second.of(head)[1:])
 
 
 def test_a_head_that_runs_late_is_planned_anew() -> None:

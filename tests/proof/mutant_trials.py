@@ -10,6 +10,7 @@ import contextlib
 import importlib.abc
 import importlib.machinery
 import importlib.util
+import math
 import os
 import pickle
 import resource
@@ -24,7 +25,9 @@ import pytest
 
 from tests.proof.mutations import Mutant
 
-CPU_SECONDS = 12  # of the processor, not of the wall clock: other programs may be busy
+# A mutant that takes so much longer than its tests took never ends; seconds of the processor,
+# not of the wall clock: other programs may be busy.
+LONGER = 12
 MEMORY = 1 << 30  # bytes of address space: a loop that never ends may grow a list
 QUIET = "-x -s -o addopts= -p no:cacheprovider -p no:terminal --assert=plain".split()
 Tell = Callable[[Mutant], None]  # who hears of a survivor
@@ -38,17 +41,18 @@ def survivors(name: str, mutants: Sequence[Mutant], files: Sequence[str], tell: 
     if not trials.sound:
         raise SystemExit(f"{name}: its tests fail without any mutant: mend them first")
     for mutant in (m for m in mutants if not m.in_body):
-        if not _fails(partial(_anew, name, mutant, files)):
+        if not _fails(partial(_anew, name, mutant, files), trials.seconds):
             tell(mutant)
 
 
-def _fails(run: Callable[[], int]) -> bool:
-    """Whether it ends badly, or never, in a process of its own."""
+def _fails(run: Callable[[], int], seconds: float) -> bool:
+    """Whether it ends badly, or never, in a process of its own; usually it takes `seconds`."""
     child = os.fork()
     if child == 0:
         code = 99  # whatever breaks while importing is noticed too
         with contextlib.suppress(BaseException):
-            resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS, CPU_SECONDS))
+            most = math.ceil(seconds) + LONGER
+            resource.setrlimit(resource.RLIMIT_CPU, (most, most))
             resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
             _mute()
             code = run()
@@ -72,17 +76,18 @@ class _Trials:
     def __init__(self, name: str, mutants: Sequence[Mutant], tell: Tell) -> None:
         self.name, self.mutants, self.tell = name, mutants, tell
         self.sound = False
+        self.seconds = 0.0  # that all tests took together
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """In place of running each test once."""
         passes = _lines_of_tests(session, self.name)
         if passes is None:
             return True
-        self.sound = True
+        self.sound, self.seconds = True, sum(seconds for seconds, _ in passes.values())
         for mutant in self.mutants:
             reached = [(t, at) for at, (t, lines) in passes.items() if lines & set(mutant.lines)]
             chosen = [session.items[at] for _, at in sorted(reached)]
-            if not _fails(partial(_grafted, session, self.name, mutant, chosen)):
+            if not _fails(partial(_grafted, session, self.name, mutant, chosen), self.seconds):
                 self.tell(mutant)
         return True
 

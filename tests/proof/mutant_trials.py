@@ -138,8 +138,7 @@ def _traced(session: pytest.Session, name: str) -> Passes | None:
         sys.settrace(None)
         if session.testsfailed:
             return None
-        if lines:
-            found[at] = (time.process_time() - began, set(lines))
+        found[at] = (time.process_time() - began, set(lines))
     return found
 
 

@@ -37,7 +37,7 @@ _HEAD = (
     "tests/published/test_plan_timing.py tests/core/test_plan_head.py "
     "tests/core/test_plain_answers.py"
 )
-_DAY = "tests/core/test_plan_day.py tests/core/test_plan_tight.py tests/core/test_plain_answers.py"
+_DAY = "tests/core/test_plan_greedy.py tests/core/test_plan_day.py tests/core/test_plan_tight.py tests/core/test_plain_answers.py"
 
 # The files that are to notice, the most likely first.
 TESTS: dict[str, str] = {

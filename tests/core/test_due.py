@@ -97,6 +97,14 @@ def test_a_pass_that_began_in_time_is_late_only_once_it_has_taken_longer_than_pl
     assert minutes(late, "pace") == {"nape": 13}
 
 
+def test_a_hand_that_was_slow_has_to_begin_the_last_pass_earlier() -> None:
+    """The nape took six minutes instead of four: 27:00 - 5 - 6."""
+    service = served(TWO_ZONES).at("01:00")
+    service.hear("starting nape")
+    service.at("07:00").hear("nape is on")
+    assert minutes(service, "pace") == {"nape": 16}
+
+
 def test_a_zone_that_may_be_left_out_is_waited_for_only_once_it_is_begun() -> None:
     book = recipe(stage(zone("nape"), zone("ends", optional=True)))
     service = served(book, nape="02:00").at("03:00")

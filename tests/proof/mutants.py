@@ -37,7 +37,10 @@ _HEAD = (
     "tests/published/test_plan_timing.py tests/core/test_plan_head.py "
     "tests/core/test_plain_answers.py"
 )
-_DAY = "tests/core/test_plan_greedy.py tests/core/test_plan_day.py tests/core/test_plan_tight.py tests/core/test_plain_answers.py"
+_DAY = (
+    "tests/core/test_plan_greedy.py tests/core/test_plan_day.py tests/core/test_plan_tight.py "
+    "tests/core/test_plain_answers.py"
+)
 
 # The files that are to notice, the most likely first.
 TESTS: dict[str, str] = {
@@ -66,7 +69,7 @@ TESTS: dict[str, str] = {
     "plan_order": f"tests/core/test_plan_order.py {_HEAD}",
     "plan_live": "tests/core/test_plan_live.py tests/core/test_plan_tight.py "
     "tests/core/test_plan_spoken.py",
-    "plan_tasks": f"{_PLAN} {_DAY}",
+    "plan_tasks": f"tests/core/test_plan_tasks.py {_PLAN} {_DAY}",
     "plan_day": f"tests/core/test_plan_day_rules.py {_PLAN} {_DAY} tests/core/test_odd_moments.py",
     "plan_greedy": _DAY,
     "plan_clash": f"tests/core/test_plan_clash.py {_DAY}",

@@ -161,7 +161,7 @@ def _in_order(tasks: Sequence[Task]) -> Iterator[Task]:
         before = task
 
 
-def _task(day: Day, key: Key, minutes: float, by: str = "", earliest: int = 0) -> Task:
+def _task(day: Day, key: Key, minutes: float, by: str = "") -> Task:
     skill = SKILL[key.kind]
     people = [
         (len(person.skills), index)
@@ -169,7 +169,7 @@ def _task(day: Day, key: Key, minutes: float, by: str = "", earliest: int = 0) -
         if skill in person.skills and (not by or person.name == by)
     ]
     may = tuple(index for _, index in sorted(people))  # who can do least else comes first
-    return Task(key, max(1, up(minutes)), may, earliest, at_basin=key.kind == "rinse")
+    return Task(key, max(1, up(minutes)), may, at_basin=key.kind == "rinse")
 
 
 class _StageTasks:

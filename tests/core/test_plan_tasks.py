@@ -218,6 +218,19 @@ def test_a_zone_that_waits_wishes_to_begin_so_that_the_targets_meet() -> None:
         assert the(on, "apply").wish == Aim(None, steps(after - 1))
 
 
+def test_a_slow_hand_begins_the_zone_that_waits_earlier() -> None:
+    """The ends take six minutes instead of four."""
+    for zones, counts, after in ((WAITS, "own", 4), (TOTAL, "shared", 2)):
+        facts = Facts(on=since(nape=1), prepared=True, pace=1.5)
+        found = chain(stage(*zones, counts_from=counts), facts=facts)
+        assert the(found, "apply").wish == Aim(None, steps(after - 1))
+
+
+def test_what_was_looked_at_is_not_rinsed_before_its_first_check() -> None:
+    found = chain(NAPE, facts=Facts(on=since(nape=2), looked=("nape",), prepared=True))
+    assert [(t.key.kind, t.earliest) for t in found.tasks] == [("rinse", steps(3))]
+
+
 @pytest.mark.parametrize(
     ("use_within", "within"),
     [

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache, partial
 from typing import assert_never
 
 from assistant.core import acts, answers, due, people, regulars, salon_wide, teaching
@@ -58,6 +59,8 @@ class Salon:
         self.recipes = dict(recipes)
         self.rule = rule
         self.names = names_of(words, recipes, chairs)
+        meaning = partial(understand, words=words, names=self.names)
+        self._understand = lru_cache(1024)(meaning)  # the same is said again all day
         self.heads: dict[int, Head] = {}  # the last head of each chair
         self.history: list[Head] = []
         self.started: SessionStarted | None = None
@@ -68,6 +71,7 @@ class Salon:
         self.now = 0.0
         self._said = 0
         self._book = AlarmBook()
+        self.broken = self._book.broken  # heads whose alarms cannot be worked out
         self._alarms: list[Alarm] | None = None
         self._mode: Mode = "open"
 
@@ -138,7 +142,7 @@ class Salon:
     def _heard(self, event: Heard, at: float) -> list[Effect]:
         question = self.talk.open_question(event.began)
         mode = question.mode if question else "open"
-        meant = understand(event.text, self.words, self.names, mode, event.woken)
+        meant = self._understand(event.text, mode=mode, woken=event.woken)
         match meant:
             case Chatter():
                 return []
@@ -245,11 +249,6 @@ class Salon:
             lost = [Alarm(device, None, 0, device, at) for device, at in self.lost.items()]
             self._alarms = self._book.of_all(self.heads.values()) + lost
         return self._alarms
-
-    @property
-    def broken(self) -> dict[int, Exception]:
-        """Heads whose alarms cannot be worked out."""
-        return self._book.broken
 
     def _forget_alarms(self, event: Event) -> None:
         """Time and speech change no fact."""

@@ -1,7 +1,8 @@
 """Which of the recogniser's guesses counts?
 
-The best one that is a command now, if it is about as good as the best of all. If another command
-is about as good, the two are written with `[or]` between them, and whoever reads it has to ask.
+The best of all, if it is a command now: words that are only nearly the likeliest are not acted on.
+If another command is about as good, the two are written with `[or]` between them, and whoever
+reads it has to ask.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from assistant.core import numbers
 from assistant.core.intents import EITHER, Intent
 
 # In nats of the recogniser's score; chosen on tuning recordings, see tests/bench/LISTENING.md.
-BEHIND_TALK = 1.0
+BEHIND_TALK = 0.0  # by how much talk may be likelier: anything above 0 wakes us for nothing
 TOO_CLOSE = 1.5
 
 Guess = tuple[str, float]  # a text and its score, the higher the likelier

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.core.guesses import BEHIND_TALK, TOO_CLOSE, choose
+from assistant.core.guesses import TOO_CLOSE, choose
 from assistant.core.intents import Chatter, Intent, Unclear, understand
 from assistant.core.salon import names_of
 from assistant.edges import recipe_files
@@ -27,10 +27,11 @@ def test_nothing_heard_is_nothing() -> None:
     assert chosen() == ""
 
 
-def test_a_command_just_behind_talk_counts_and_one_far_behind_does_not() -> None:
+def test_a_command_counts_only_if_no_talk_is_likelier() -> None:
     talk = ("juniper crown is [unk]", 9.0)
-    assert chosen(talk, ("juniper crown is on", 9.0 - BEHIND_TALK)) == "juniper crown is on"
-    assert chosen(talk, ("juniper crown is on", 8.9 - BEHIND_TALK)) == talk[0]
+    assert chosen(talk, ("juniper crown is on", 9.0)) == "juniper crown is on"
+    assert chosen(talk, ("juniper crown is on", 8.9)) == talk[0]
+    assert chosen(("undo that", 9.0), ("juniper undo that", 8.9)) == "undo that"
 
 
 def test_two_commands_that_close_are_asked_and_never_guessed() -> None:

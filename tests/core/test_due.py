@@ -103,6 +103,8 @@ def test_a_hand_that_was_slow_has_to_begin_the_last_pass_earlier() -> None:
     service.hear("starting nape")
     service.at("07:00").hear("nape is on")
     assert minutes(service, "pace") == {"nape": 16}
+    service.at("16:00").hear("starting crown")
+    assert minutes(service, "pace") == {"nape": 22}
 
 
 def test_a_zone_that_may_be_left_out_is_waited_for_only_once_it_is_begun() -> None:

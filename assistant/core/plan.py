@@ -63,9 +63,9 @@ def cost(day: Day, plan: Plan) -> float:
 
 
 def _chain_cost(chain: Chain, placed: Mapping[Key, Placed]) -> float:
-    last = max(placed[task.key].ends * STEPS for task in chain.tasks)
+    ends = [placed[task.key].ends * STEPS for task in chain.tasks]
     off = sum(_off_target(task, placed) for task in chain.tasks if task.aims)
-    return last - chain.arrives + OFF_TARGET * off
+    return max(ends, default=chain.arrives) - chain.arrives + OFF_TARGET * off
 
 
 def _off_target(task: Task, placed: Mapping[Key, Placed]) -> float:

@@ -166,10 +166,10 @@ def _past(day: Day, minutes: float) -> Day:
 
 
 def _past_limit(day: Day, rinse: Placed) -> float:
-    """Minutes by which a rinse begins after a limit of zones that are on already."""
+    """Minutes from the first limit of zones that are on already to a rinse."""
     booking = day.bookings[rinse.key.head]
     here = rinse.key.stage == booking.facts.stage
-    return max(0.0, rinse.begins - _limit(booking, rinse.key.subject.split(", "))) if here else 0.0
+    return rinse.begins - _limit(booking, rinse.key.subject.split(", ") if here else [])
 
 
 def _limit(booking: Booking, names: Iterable[str]) -> float:

@@ -8,6 +8,7 @@ orders are tried for that.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -65,7 +66,7 @@ class Stuck(Exception):
 def greedy(day: Day) -> Plan | None:
     """The best of a few orders, or None if every one of them breaks a hard limit."""
     best: tuple[float, Plan] | None = None
-    for order in _orders(chains(day)):
+    for order in _orders([chain for chain in chains(day) if chain.tasks]):
         for at_target in (True, False):
             found = _in_order(day, order, at_target)
             if found is not None:
@@ -79,7 +80,7 @@ def _orders(heads: Sequence[Chain]) -> Iterator[Sequence[Chain]]:
     begun = sorted((c for c in heads if not _new(c)), key=urgency)
     new = sorted((c for c in heads if _new(c)), key=lambda c: c.arrives)
     by_length = sorted(new, key=lambda c: sum(t.steps for t in c.tasks))
-    orders = [new, by_length, by_length[::-1], new[::-1]]
+    orders = [new, by_length, new[::-1]]
     for index in range(len(new) - 1):
         orders.append([*new[:index], new[index + 1], new[index], *new[index + 2 :]])
     seen: list[Sequence[Chain]] = []
@@ -100,18 +101,18 @@ def _chairs_in_turn(order: Sequence[Chain]) -> list[Chain]:
 
 
 def _new(chain: Chain) -> bool:
-    return bool(chain.tasks) and chain.tasks[0].patience
+    return chain.tasks[0].patience
 
 
-def urgency(chain: Chain) -> tuple[bool, int]:
+def urgency(chain: Chain) -> tuple[bool, float]:
     """Whoever keeps a basin already, then whose next limit comes first."""
     known = [t.latest for t in chain.tasks if t.latest is not None]
-    return chain.holds_from is None, min(known, default=1 << 30)
+    return chain.holds_from is None, min(known, default=math.inf)
 
 
 def _in_order(day: Day, order: Sequence[Chain], at_target: bool) -> Plan | None:
     calendar, slots = Calendar.of(day), dict[Key, Slot]()
-    for chain in _with_hands(order, calendar):
+    for chain in with_hands(order, calendar):
         try:
             placed = place(chain, calendar, at_target)
         except Stuck:
@@ -121,12 +122,12 @@ def _in_order(day: Day, order: Sequence[Chain], at_target: bool) -> Plan | None:
     return plan_of(day, slots, "the quick planner")
 
 
-def _with_hands(order: Sequence[Chain], calendar: Calendar) -> list[Chain]:
+def with_hands(order: Sequence[Chain], calendar: Calendar) -> list[Chain]:
     """Whoever is at a task under way is taken before anything is planned around it."""
     known = []
     for chain in order:
-        first = chain.tasks[0] if chain.tasks else None
-        if first is not None and first.fixed_at is not None:
+        first = chain.tasks[0]
+        if first.fixed_at is not None:
             busy = [(p, calendar.people[p]) for p in first.people]
             _, person = _soonest(busy, first.fixed_at, first.steps)
             calendar.people[person].append((first.fixed_at, first.fixed_at + first.steps))
@@ -140,14 +141,14 @@ def place(chain: Chain, calendar: Calendar, at_target: bool) -> dict[Key, Slot]:
     if not chain.keeps_basin:
         return _Placing(chain, calendar, at_target).slots(None)
     tried: list[dict[Key, Slot]] = []
-    stuck: Stuck | None = None
+    stuck = Stuck(chain.tasks[0])
     for basin in range(len(calendar.basins)):
         try:
             tried.append(_Placing(chain, calendar, at_target).slots(basin))
         except Stuck as error:
             stuck = error
     if not tried:
-        raise stuck or Stuck(chain.tasks[0])
+        raise stuck
     return min(tried, key=lambda slots: max(s.ends for s in slots.values()))
 
 
@@ -182,15 +183,13 @@ class _Placing:
         return self._basin_clash(basin)
 
     def _earliest(self, task: Task) -> int:
-        free = self.calendar.chairs.get(self.chain.chair, 0) if not self.placed else 0
+        free = self.calendar.chairs.get(self.chain.chair, 0)
         least = [task.earliest, free, self.hold.get(task.key, 0)]
         least += [self.placed[g.after].ends + g.least for g in task.lags if g.least is not None]
         return max(least)
 
     def _latest(self, task: Task) -> tuple[int | None, Key | None]:
         """By when it must begin, and the task from which that is counted."""
-        if task.fixed_at is not None:
-            return None, None
         bounds: list[tuple[int, Key | None]] = [(task.latest, None)] if task.latest else []
         bounds += [
             (self.placed[g.after].ends + g.most, g.after) for g in task.lags if g.most is not None
@@ -202,17 +201,13 @@ class _Placing:
     ) -> tuple[int, int, int | None]:
         """The first free moment, for a rinse the one at its target if there is one."""
         if task.fixed_at is not None:
-            return (
-                task.fixed_at,
-                self._anybody(task),
-                basin if basin is not None else self._basin(task),
-            )
+            return self._under_way(task, task.fixed_at, basin)
         earliest = self._earliest(task)
         best = max(earliest, self._wished(task, earliest))
         if latest is not None:
             best = max(earliest, min(best, latest))
         found = self._free(task, best, basin)
-        if best > earliest and latest is not None and found[0] > latest:
+        if latest is not None and found[0] > latest:
             found = self._free(task, earliest, basin)
         return found
 
@@ -239,19 +234,19 @@ class _Placing:
                 return at, person, where
             begins = wet
 
-    def _anybody(self, task: Task) -> int:
-        """Whoever seems free for a task under way: it happens, whatever the calendar says."""
+    def _under_way(self, task: Task, since: int, basin: int | None) -> tuple[int, int, int | None]:
+        """With whom and where it seems to be: it happens, whatever the calendar says."""
         busy = [(p, self.calendar.people[p]) for p in task.people]
-        return _soonest(busy, task.fixed_at or 0, task.steps)[1]
-
-    def _basin(self, task: Task) -> int | None:
+        _, person = _soonest(busy, since, task.steps)
         if not task.at_basin:
-            return None
-        return _soonest(enumerate(self.calendar.basins), task.fixed_at or 0, task.steps)[1]
+            return since, person, None
+        if basin is None:
+            _, basin = _soonest(enumerate(self.calendar.basins), since, task.steps)
+        return since, person, basin
 
     def _later(self, task: Task, because: Key | None, steps: int) -> tuple[Key, int]:
         """What must begin later so that this task is not too late."""
-        if because is None or because not in self.placed or self._fixed(because):
+        if because is None or self._fixed(because):
             raise Stuck(task)
         return because, self.placed[because].begins + steps
 
@@ -267,8 +262,7 @@ class _Placing:
         if not clash:
             return None
         first = self.chain.tasks[self.chain.first_on]
-        held = self.chain.holds_from is not None
-        if held or first.fixed_at is not None or first.key.kind != "apply":
+        if self.chain.holds_from is not None or first.fixed_at is not None:
             raise Stuck(first)
         return first.key, max(clash)
 
@@ -282,8 +276,6 @@ def _soonest(of: Iterable[tuple[int, Busy]], begins: int, steps: int) -> tuple[i
 def _gap(busy: Busy, begins: int, steps: int) -> int:
     """The first moment from `begins` on at which there is room."""
     for b, e in sorted(busy):
-        if e <= begins:
-            continue
         if b >= begins + steps:
             break
         begins = max(begins, e)

@@ -13,7 +13,7 @@ from assistant.core.clocks import MINUTE
 from assistant.core.head import Head
 from assistant.core.plan import Slot
 from assistant.core.plan_day import SKILLS, Booking, Day, Facts, House, Person, UnderWay
-from assistant.core.plan_greedy import Calendar, Stuck, place, urgency
+from assistant.core.plan_greedy import Calendar, Stuck, place, urgency, with_hands
 from assistant.core.plan_tasks import STEPS, Chain, Key, chains
 from assistant.core.recipe import Recipe
 from assistant.core.rule import SalonRule
@@ -54,7 +54,7 @@ def _answer(day: Day, before: Sequence[Chain], new: Chain, at_target: bool) -> M
     taken: dict[Key, Slot] = {}
     order = sorted((c for c in before if c.tasks), key=urgency)
     try:
-        for chain in order:
+        for chain in with_hands(order, calendar):
             slots = place(chain, calendar, at_target)
             calendar.take(chain, slots)
             taken |= slots

@@ -68,6 +68,26 @@ def test_who_waits_longer_already_is_reckoned_from_now() -> None:
     )
 
 
+def test_who_waits_least_beyond_the_rule_is_not_always_who_begins_first() -> None:
+    """Chair one at 10:32, 12 beyond its patience; chair two at 10:30, 15 beyond."""
+    both = day(Booking(1, takes(20), MORNING + 10), Booking(2, takes(27), MORNING + 5))
+    assert found(both).options[0] == "start chair one twenty two minutes later"
+
+
+def test_the_chair_in_the_way_is_the_one_at_work_then() -> None:
+    """Chair one is done at 10:10, then one of the others keeps Ines until 10:30."""
+    three = day(
+        *(Booking(chair, takes(long), MORNING) for chair, long in ((1, 10), (2, 20), (3, 20)))
+    )
+    assert sorted(found(three).chairs) == [2, 3]
+
+
+def test_hands_are_named_by_who_needs_them_first_and_not_by_a_rinse() -> None:
+    """Chair one is rinsed at 10:33 at the earliest; till 10:20 Ines is at chair two."""
+    three = day(on(7, takes(4)), Booking(2, takes(20), MORNING), Booking(3, takes(20), MORNING))
+    assert sorted(found(three).chairs) == [2, 3]
+
+
 def test_in_a_break_it_is_only_this_chair_that_needs_hands() -> None:
     alone = (replace(CREW[0], breaks=(Break(MORNING, MORNING + 20),)),)
     assert found(day(Booking(1, takes(4), MORNING), people=alone)).sentence() == (
@@ -99,10 +119,11 @@ def test_who_keeps_the_basin_is_named_and_not_who_is_at_work_first() -> None:
 
 
 def test_what_does_not_mend_it_is_not_offered() -> None:
-    """Three at once, none waits: one basin more is not enough, nor with one person more."""
+    """Three at once, none waits, three people: one basin more is not enough."""
     nobody_waits = replace(HOUSE, wait_minutes=0)
     heads = [Booking(chair, takes(4, "basin"), MORNING) for chair in (1, 2, 3)]
-    three = replace(day(*heads, people=(CREW[0], CREW[2])), house=nobody_waits)
+    crew = (CREW[0], CREW[2], replace(CREW[0], name="Eve"))
+    three = replace(day(*heads, people=crew), house=nobody_waits)
     assert [option.split()[0] for option in found(three).options] == ["start"]
 
 
@@ -115,6 +136,18 @@ def test_a_zone_is_left_out_only_if_it_may_be_and_still_is_to_come() -> None:
     assert (options[1], len(options)) == ("leave out the ends on chair one", 2)
     without = Booking(1, book, MORNING, leave_out=("ends",))
     assert clash(day(without, waits), greedy) is None
+
+
+def test_a_zone_that_is_on_is_never_left_out() -> None:
+    """Without the ends the basin would be free at once."""
+    zones = (zone("nape", window=LONG), zone("ends", window=LONG, optional=True))
+    keeps = on(1, recipe(stage(*zones)), ends=1)
+    keeps = replace(keeps, facts=replace(keeps.facts, off=("nape",)))
+    two = day(keeps, Booking(2, takes(4, "basin"), MORNING), people=(CREW[0], CREW[2]))
+    assert found(two).options == (
+        "start chair two fifty four minutes later",
+        "free one more basin at 10:10",
+    )
 
 
 # ------------------------------------------------------------ a limit cannot be kept
@@ -158,3 +191,13 @@ def test_a_zone_of_the_same_name_in_a_later_stage_has_no_limit_yet() -> None:
     twice = stage(zone("nape", window=window(5, 10, 20)))
     toned = replace(recipe(twice, twice), place="chair")
     assert found(day(on(25, toned))).at == MORNING - 5
+    other = on(2, toned, 2)  # its second nape would be rinsed long after 10:18
+    both = found(day(on(25, TIGHT), other))
+    assert (both.at, both.chairs[-1]) == (MORNING - 5, 1)
+
+
+def test_what_is_off_is_past_no_limit() -> None:
+    two = stage(*(zone(name, window=window(5, 10, 20)) for name in ("nape", "crown")))
+    rinsed = on(61, replace(recipe(two), place="chair"), crown=130)
+    rinsed = replace(rinsed, facts=replace(rinsed.facts, off=("crown",)))
+    assert found(day(rinsed, on(100, TIGHT, 2))).chairs == (2,)

@@ -12,7 +12,8 @@ import pytest
 
 from assistant.core.plan import Placed
 from assistant.core.plan_day import Booking, Break, Day, Facts, House, Person, UnderWay
-from assistant.core.plan_greedy import greedy
+from assistant.core.plan_greedy import greedy, urgency
+from assistant.core.plan_tasks import chains
 from assistant.core.recipe import Recipe
 from tests.core.days import CREW, MORNING
 from tests.core.recipes import recipe, stage, window, zone
@@ -31,6 +32,12 @@ INES, TOM, ROSA = CREW
 ALONE, PAIR = (INES,), (INES, ROSA)
 
 
+TONED = replace(recipe(stage(zone("nape")), stage(zone("ends"))), place="chair")
+SHORT = window(5, 8, 9)  # the limit is close
+TIGHT = replace(recipe(stage(zone("nape", window=SHORT))), place="chair")
+TWO = replace(recipe(stage(zone("nape"), zone("crown", window=SHORT))), place="chair")
+
+
 def day(*heads: Booking, people: tuple[Person, ...] = ALONE, basins: int = 1) -> Day:
     return Day(heads, people, basins, MORNING, HOUSE)
 
@@ -46,15 +53,20 @@ def on_since(
     return Booking(chair, book, MORNING - minutes_ago, facts=facts)
 
 
-def passing(minutes_ago: float, book: Recipe, by: str = "") -> Booking:
+def passing(minutes_ago: float, book: Recipe, by: str = "", chair: int = 1) -> Booking:
     """In the middle of the pass on the nape."""
     way = UnderWay("apply", "nape", MORNING - minutes_ago, by)
-    return Booking(1, book, MORNING - minutes_ago, facts=Facts(prepared=True, under_way=way))
+    return Booking(chair, book, MORNING - minutes_ago, facts=Facts(prepared=True, under_way=way))
 
 
 def preparing(minutes_ago: float) -> Booking:
     way = UnderWay("prepare", "", MORNING - minutes_ago)
     return Booking(1, DRY, MORNING - minutes_ago, facts=Facts(under_way=way))
+
+
+def rinsing(book: Recipe, chair: int = 1) -> Booking:
+    """On for fifteen minutes, in the basin for two."""
+    return on_since(15, book, chair, UnderWay("rinse", "nape", MORNING - 2))
 
 
 def away(begins: float, ends: float) -> tuple[Person, ...]:
@@ -170,7 +182,7 @@ DAYS = {
     ),
     "a rinse under way is somebody's who may": (
         day(
-            on_since(15, DRY, way=UnderWay("rinse", "nape", MORNING - 2)),
+            rinsing(DRY),
             comes(DRY, 2),
             people=PAIR,
         ),
@@ -178,6 +190,78 @@ DAYS = {
             "rinse -2-3 Ines basin 1",
             "apply 0-4 Rosa, check 9-10 Ines, rinse 14-19 Ines basin 1",
         ],
+    ),
+    "whoever is at work is not planned for anything else": (
+        day(on_since(1, TWO), passing(2, TIGHT, chair=2), people=PAIR, basins=2),
+        [
+            "apply 0-4 Rosa, check 9-10 Ines, rinse 12-17 Ines basin 1",
+            "apply -2-2 Ines, check 7-8 Ines, rinse 10-15 Rosa basin 2",
+        ],
+    ),
+    "a pass waits so that no limit falls into a break": (
+        day(
+            comes(TWO),
+            comes(replace(TONED, place="basin"), 2),
+            comes(TIGHT, 3, 5),
+            people=away(10, 20),
+        ),
+        [
+            "apply 6-10 Ines, apply 20-24 Ines, check 29-30 Ines, rinse 30-35 Ines basin 1",
+            "apply 41-45 Ines, check 50-51 Ines, rinse 55-60 Ines basin 1, apply 60-64 Ines, "
+            "check 69-70 Ines, rinse 74-79 Ines basin 1",
+            "apply 24-28 Ines, check 35-36 Ines, rinse 36-41 Ines basin 1",
+        ],
+    ),
+    "product that is on goes before clients who come": (
+        day(
+            comes(BASIN, at=10),
+            on_since(1, TONED, 2),
+            on_since(1, DRY, 3),
+            passing(6, BASIN, "Rosa", 4),
+            people=(*away(8, 30), ROSA),
+            basins=2,
+        ),
+        [
+            "apply 24-28 Rosa, check 33-34 Ines, rinse 38-43 Rosa basin 2",
+            "check 4-5 Ines, rinse 15-20 Rosa basin 1, apply 20-24 Rosa, check 29-30 Rosa, "
+            "rinse 34-39 Ines basin 1",
+            "check 4-5 Rosa, rinse 5-10 Rosa basin 2",
+            "apply -6-0 Rosa, check 5-6 Ines, rinse 10-15 Rosa basin 1",
+        ],
+    ),
+    "a rinse before its target is better than one after its limit": (
+        day(rinsing(BASIN), comes(LONG, 2), on_since(9, WAITS, 3), basins=2),
+        [
+            "rinse -2-3 Ines basin 2",
+            "apply 18-48 Ines, check 53-54 Ines, rinse 54-59 Ines basin 1",
+            "apply 3-7 Ines, check 12-13 Ines, rinse 13-18 Ines basin 1",
+        ],
+    ),
+    "two passes, one look, one rinse": (
+        day(comes(TWO, at=5), people=(INES, TOM)),
+        ["apply 5-9 Ines, apply 9-13 Ines, check 18-19 Tom, rinse 19-24 Tom basin 1"],
+    ),
+    "in a chair a head has the basin only while it is rinsed": (
+        day(passing(2, TONED, "Rosa"), comes(TONED, 2, 5), people=CREW, basins=2),
+        [
+            "apply -2-2 Rosa, check 7-8 Tom, rinse 12-17 Tom basin 1, apply 17-21 Ines, "
+            "check 26-27 Tom, rinse 31-36 Tom basin 1",
+            "apply 5-9 Ines, check 14-15 Ines, rinse 19-24 Tom basin 1, apply 24-28 Ines, "
+            "check 33-34 Ines, rinse 38-43 Tom basin 1",
+        ],
+    ),
+    "four heads, one pair of hands": (
+        day(on_since(1, LONG), comes(TWO, 2, 5), comes(WAITS, 3, 2), comes(BASIN, 4, 2)),
+        [
+            "check 4-5 Ines, rinse 5-10 Ines basin 1",
+            "apply 10-14 Ines, apply 14-18 Ines, check 23-24 Ines, rinse 24-29 Ines basin 1",
+            "apply 44-48 Ines, apply 54-58 Ines, check 63-64 Ines, rinse 64-69 Ines basin 1",
+            "apply 29-33 Ines, check 38-39 Ines, rinse 39-44 Ines basin 1",
+        ],
+    ),
+    "a head that is done is no work": (
+        day(replace(comes(DRY), facts=Facts(stage=1)), comes(DRY, 2)),
+        ["", "apply 0-4 Ines, check 9-10 Ines, rinse 14-19 Ines basin 1"],
     ),
 }
 
@@ -189,3 +273,19 @@ def test_a_small_day(name: str) -> None:
     assert plan is not None
     heads = range(len(made.bookings))
     assert [", ".join(written(p) for p in plan.of(head)) for head in heads] == expected
+
+
+def test_without_a_basin_or_hands_that_may_there_is_no_plan() -> None:
+    assert greedy(day(comes(BASIN), basins=0)) is None
+
+
+def test_the_first_limit_is_the_urgent_one_after_a_basin_that_is_held() -> None:
+    """Crown's limit comes two minutes after nape's, in a rinse of its own."""
+    apart = stage(zone("nape", window=SHORT), zone("crown", window=window(15, 18, 20)))
+    facts = Facts(on={"nape": MORNING - 4, "crown": MORNING - 4}, prepared=True)
+    for place, held in (("chair", False), ("basin", True)):
+        head = Booking(1, replace(recipe(apart), place=place), MORNING, facts=facts)
+        (chain,) = chains(day(head))
+        assert urgency(chain) == (not held, (MORNING + 5) * 2)
+    (new,) = chains(day(comes(DRY)))
+    assert urgency(replace(new, tasks=new.tasks[1:])) == (True, float("inf"))

@@ -59,6 +59,16 @@ def test_a_client_who_waits_with_the_bowl_mixed_is_not_late() -> None:
     assert asked(opened(Service(DRY), "chair one"), "100:00") == later("eight minutes")
 
 
+def test_a_client_who_waits_with_the_bowl_mixed_gives_way_to_a_rinse() -> None:
+    """Chair three is rinsed till 101:00; then chair one is put on, eight minutes."""
+    service = opened(Service(DRY), "chair one").at("80:00")
+    opened(service, "chair three", "nape is on", "crown is on").at("96:00")
+    service.hear("chair three rinsing now")
+    assert asked(service, "98:00") == [
+        "Chair three needs you first. Begin chair two in eleven minutes, one one."
+    ]
+
+
 def test_a_service_that_was_ended_is_in_nobodys_way() -> None:
     service = opened(Service(TWO_ZONES), "chair one")
     service.hear("chair one end this service")

@@ -108,9 +108,34 @@ def test_a_column_is_as_many_minutes_as_fit_the_screen(minutes: int, step: int) 
             420,
             "10:30 11:00 11:30 12:00 12:30 13:00 13:30 14:00 14:30 15:00 15:30 16:00 16:30 17:00",
         ),
+        (84, "10:30                         11:00                         11:30"),
         (440, "   11:00 12:00 13:00 14:00 15:00 16:00 17:00"),  # a column is ten minutes
     ],
 )
 def test_the_hours_stand_where_they_begin(minutes: int, axis: str) -> None:
     late = Plan((task(0, "finish", "", 40, minutes + 30, 0),))
     assert lanes(DAY, late)[0] == " " * 13 + axis
+
+
+def test_a_head_that_begins_with_its_rinse_develops_from_the_beginning() -> None:
+    """Product was on when the plan began; the basin is taken for the rinses alone."""
+    begun = Plan(
+        (
+            task(0, "check", "nape", 0, 1, 0),
+            task(0, "rinse", "nape", 4, 8, 0, 0),
+            task(0, "rinse", "crown", 12, 16, 0, 0),
+        )
+    )
+    drawn = lanes(DAY, begun)
+    assert drawn[1] == "chair 1     |c---RRRR----RRRR|"
+    assert drawn[5] == "basin 1     |    111111111111|"
+
+
+def test_on_a_longer_day_a_column_is_more_minutes_and_breaks_beyond_it_are_left_out() -> None:
+    """From 10:00 to 11:40 two minutes a column."""
+    breaks = (Break(MORNING - 2, MORNING), Break(MORNING + 100, MORNING + 102))
+    day = replace(DAY, people=(replace(PEOPLE[0], breaks=breaks), PEOPLE[1]))
+    long = Plan((task(0, "prepare", "", 0, 7, 0), task(0, "finish", "", 90, 100, 0)))
+    drawn = lanes(day, long)
+    assert drawn[1] == f"chair 1     |pppp{' ' * 41}fffff|"
+    assert drawn[3] == f"Ines        |1111{' ' * 41}11111|"

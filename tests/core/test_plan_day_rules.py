@@ -9,9 +9,12 @@ import pytest
 from assistant.core.plan_day import SKILLS, Booking, Break, Day, Facts, House, Person, problems
 from assistant.core.recipe import Stage
 from tests.core.days import CREW, MORNING
-from tests.core.recipes import recipe, stage, zone
+from tests.core.recipes import recipe, stage, window, zone
 
 OWN = stage(zone("nape"), zone("crown"))
+UNLIKE = stage(
+    zone("nape", window=window(1, 10, 20)), zone("crown", window=window(2, 10, 20)), zone("ends")
+)
 SHARED = stage(zone("nape"), zone("crown"), counts_from="shared")
 ALL_OPTIONAL = stage(zone("ends", optional=True))
 
@@ -24,6 +27,7 @@ def told(day: Day) -> list[str]:
     ("stages", "minutes"),
     [
         ((OWN,), 43),  # 15 to prepare, two passes of 4, first check 5 later, rinse 5, finish 10
+        ((UNLIKE,), 47),  # the first check of the last zone
         ((SHARED,), 38),  # under one total the last zone may be due at once
         ((OWN, SHARED), 56),
         ((OWN, ALL_OPTIONAL), 48),  # the ends are left out, the rinse is not

@@ -108,7 +108,10 @@ def test_a_look_under_way_at_some_of_the_zones_is_the_look_that_is_next() -> Non
     way = UnderWay("check", "nape", MORNING - 1)
     facts = Facts(on=since(nape=10, crown=6), prepared=True, under_way=way)
     found = chain(TWO, facts=facts)
-    assert [t.fixed_at for t in found.tasks] == [steps(-1), None]
+    assert [(t.key.kind, t.fixed_at) for t in found.tasks] == [
+        ("check", steps(-1)),
+        ("rinse", None),
+    ]
 
 
 @pytest.mark.parametrize(
@@ -218,6 +221,11 @@ def test_a_zone_that_waits_wishes_to_begin_so_that_the_targets_meet() -> None:
         assert the(on, "apply").wish == Aim(None, steps(after - 1))
 
 
+def test_a_zone_that_waits_and_is_the_first_wishes_nothing() -> None:
+    first = zone("ends", wait_for_start=True, start_after_minutes=8)
+    assert the(chain(stage(first, counts_from="shared")), "apply").wish is None
+
+
 def test_a_slow_hand_begins_the_zone_that_waits_earlier() -> None:
     """The ends take six minutes instead of four."""
     for zones, counts, after in ((WAITS, "own", 4), (TOTAL, "shared", 2)):
@@ -255,5 +263,6 @@ def test_a_bowl_that_some_zone_has_already_was_mixed_before() -> None:
     assert lags(the(found, "apply", nth=1)) == []
     two_bowls = (bowl("toner bowl"), bowl(use_within=30))
     mixed = stage(zone("nape", "toner bowl"), zone("crown"), zone("ends"), bowls=two_bowls)
+    assert lags(the(chain(mixed), "apply", nth=2)) == [("apply", "crown", None, 22)]
     other = chain(mixed, facts=Facts(on=since(nape=1), prepared=True))
     assert lags(the(other, "apply", nth=1)) == [("apply", "crown", None, 22)]

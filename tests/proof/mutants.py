@@ -70,7 +70,8 @@ TESTS: dict[str, str] = {
     "plan_live": "tests/core/test_plan_live.py tests/core/test_plan_tight.py "
     "tests/core/test_plan_spoken.py",
     "plan_tasks": f"tests/core/test_plan_tasks.py {_PLAN} {_DAY}",
-    "plan_day": f"tests/core/test_plan_day_rules.py {_PLAN} {_DAY} tests/core/test_odd_moments.py",
+    "plan_day": f"tests/core/test_plan_day_rules.py tests/core/test_plan_tasks.py {_PLAN} "
+    f"{_DAY} tests/core/test_odd_moments.py",
     "plan_greedy": _DAY,
     "plan_clash": f"tests/core/test_plan_clash.py {_DAY}",
     "plan_sheet": f"tests/core/test_plan_sheet.py {_DAY}",

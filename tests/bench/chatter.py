@@ -1,14 +1,15 @@
-"""`python -m tests.bench.chatter hear CORPUS RESULTS | count RESULTS`: talk that is for others.
+"""`python -m tests.bench.chatter hear | count CORPUS RESULTS`: talk that is for others.
 
 hear    feeds the streams of `chatter_corpus` through the product's Ears as fast as it goes: all
         listening modes, and open mode with each candidate for a wake word, at once and each for
         the whole length of each stream. Writes one file for a stream: every utterance with all
         guesses and scores. A file that is there is not made again.
-count   what was acted on per hour, by mode and by what it does; `--texts` names it. With
-        --behind-talk and --too-close the guesses are weighed again, without decoding.
+count   what was acted on per hour, by mode and by what it does; `--texts` names it. "Said so" of
+        them were said to somebody else in just these words. With --behind-talk and --too-close
+        the guesses are weighed again, without decoding.
 
 A mode other than `open` is open for some seconds after a question or a call of ours; here it is
-open all the time. The last line of a table weighs the modes by how long each is open in the shipped
+open all the time. The last lines of a table weigh the modes by how long each is open in the shipped
 rehearsals (`tests.bench.mode_shares`). `hear` needs the package soundfile.
 """
 
@@ -19,12 +20,14 @@ import json
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack
 from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
 from unittest import mock
 
 from assistant import app
+from assistant.core import guesses
 from assistant.core.intents import Names
 from assistant.edges import ears as ears_module
 from assistant.edges.ears import Ears, Listening
@@ -33,8 +36,7 @@ from assistant.edges.level import loudness
 from assistant.edges.microphone import Frame
 from assistant.edges.recogniser import RATE, Listener, blocks, bundled_model
 from assistant.forge.wake import CANDIDATES
-from tests.bench import mode_shares
-from tests.bench.chatter_count import CHAIRS, Heard, Utterance, Way, every_way, tables
+from tests.bench.chatter_count import CHAIRS, Utterance, Way, every_way, tables
 from tests.bench.one_decoding import Shared, SharedModel
 
 
@@ -69,8 +71,8 @@ class Observed(Ears):
 
 def utterances(
     model: SharedModel, ways: Iterable[Way], names: Names, sound: bytes
-) -> Iterator[Heard]:
-    """All that was heard of a stream."""
+) -> Iterator[tuple[Utterance, list[str]]]:
+    """All that was heard of a stream, and the names of the ways in which it came out so."""
     found: dict[Utterance, list[str]] = {}
 
     def ended(way: str, said: Utterance) -> None:
@@ -115,10 +117,13 @@ def hear(asked: argparse.Namespace) -> None:
 
 def counted(asked: argparse.Namespace) -> None:
     """A table for each kind of sound."""
-    margins = {"BEHIND_TALK": asked.behind_talk, "TOO_CLOSE": asked.too_close}
-    shares = mode_shares.shares()
-    for folder in sorted(path for path in asked.results.iterdir() if path.is_dir()):
-        print("\n".join(tables(folder, shares, margins, texts=asked.texts)), flush=True)
+    with ExitStack() as stack:
+        for name in ("BEHIND_TALK", "TOO_CLOSE"):
+            margin = getattr(asked, name.lower())
+            if margin is not None:
+                stack.enter_context(mock.patch.object(guesses, name, margin))
+        for line in tables(asked.results, asked.corpus, asked.streams, asked.texts):
+            print(line, flush=True)
 
 
 def main() -> int:
@@ -135,7 +140,9 @@ def main() -> int:
     command.add_argument("--model", type=Path, default=bundled_model())
     command.set_defaults(run=hear)
     command = commands.add_parser("count")
+    command.add_argument("corpus", type=Path)
     command.add_argument("results", type=Path)
+    command.add_argument("--streams", default="*", help="whose name is like that: '*_dryer'")
     command.add_argument("--texts", action="store_true", help="name all that was acted on")
     command.add_argument("--behind-talk", type=float, help="nats; guesses.py has its own")
     command.add_argument("--too-close", type=float, help="nats; guesses.py has its own")

@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, get_args
-from unittest import mock
 
 from assistant import app
 from assistant.core import guesses
 from assistant.core.events import Mode
 from assistant.core.intents import Intent, Names, Words, understand
 from assistant.forge.wake import CANDIDATES
+from tests.bench import mode_shares
 from tests.bench.events_an_hour import highest, per_hour
 
 MODES: tuple[Mode, ...] = get_args(Mode)
 CHAIRS = 4
+AGO = 4.0  # seconds: what ended longer ago is not what was heard
 # What acting on it does, at worst. A question, "once more?" and a refusal change nothing.
 EFFECTS = ("answers", "starts", "changes", "asks to stop", "alarm", "ends")
 STATE = ("starts", "changes", "alarm", "ends")
@@ -53,7 +54,8 @@ class Utterance:
     pieces: tuple[tuple[tuple[str, float], ...], ...]
 
 
-Heard = tuple[Utterance, Sequence[str]]  # and the names of the ways in which it came out so
+# With the names of the ways in which it came out so, and what was being said.
+Heard = tuple[Utterance, Sequence[str], str]
 
 
 def every_way(words: Words) -> dict[str, Way]:
@@ -104,6 +106,7 @@ class Count:
     woken: int
     acted: Counter[str]
     texts: Counter[tuple[str, str]]  # what it does, text
+    said: int  # what changed something and was said in just these words, to somebody else
 
     @property
     def state(self) -> int:
@@ -113,8 +116,8 @@ class Count:
 
 def count(heard: Iterable[Heard], ways: Mapping[str, Way], names: Names) -> dict[str, Count]:
     """By way of listening."""
-    counts = {name: Count(0, Counter(), Counter()) for name in ways}
-    for said, came_out in heard:
+    counts = {name: Count(0, Counter(), Counter(), 0) for name in ways}
+    for said, came_out, talk in heard:
         for name in came_out:
             way, one = ways[name], counts[name]
             text = weighed(said, way, names)
@@ -124,43 +127,60 @@ def count(heard: Iterable[Heard], ways: Mapping[str, Way], names: Names) -> dict
                 effect = does(intent, way.mode, way.words)
                 one.acted[effect] += 1
                 one.texts[effect, text] += 1
+                one.said += effect in STATE and f" {text} " in f" {talk} "
     return counts
 
 
-def read(path: Path) -> tuple[float, list[Heard]]:
-    """Seconds of a stream, and what was heard."""
+def read(path: Path, talk: Path | None = None) -> tuple[float, list[Heard]]:
+    """Seconds of a stream, and what was heard; `talk` is the file that tells what was said."""
     head, *lines = path.read_text(encoding="utf-8").splitlines()
+    sentences = [json.loads(one) for one in talk.read_text("utf-8").splitlines()] if talk else []
     found = []
     for line in lines:
         said: dict[str, Any] = json.loads(line)
-        came_out = said.pop("ways")
+        came_out, at = said.pop("ways"), said["at"]
         pieces = tuple(tuple((t, s) for t, s in piece) for piece in said.pop("pieces"))
-        found.append((Utterance(**said, pieces=pieces), came_out))
+        beside = [s["text"] for s in sentences if s["at"] < at and s["until"] > at - AGO]
+        found.append((Utterance(**said, pieces=pieces), came_out, plain(" ".join(beside))))
     return json.loads(head)["seconds"], found
 
 
-def tables(
-    folder: Path, shares: Mapping[Mode, float], margins: Mapping[str, float | None], *, texts: bool
+def plain(text: str) -> str:
+    """Words only, as they are heard."""
+    return " ".join(re.findall(r"[a-z']+", text.lower()))
+
+
+def tables(results: Path, corpus: Path, streams: str, texts: bool) -> Iterator[str]:
+    """One for each kind of sound, of its streams whose name is like that."""
+    shares = mode_shares.shares()
+    for folder in sorted(path for path in results.iterdir() if path.is_dir()):
+        files = sorted(folder.glob(f"{streams}.heard"))
+        talks = [(corpus / path.relative_to(results)).with_suffix(".jsonl") for path in files]
+        read_ones = [read(path, talk) for path, talk in zip(files, talks, strict=True)]
+        hours = sum(seconds for seconds, _ in read_ones) / 3600
+        if hours:
+            yield f"\n{folder.name}, {hours:.2f} h\n"
+            yield from table([one for _, found in read_ones for one in found], hours, shares, texts)
+
+
+def table(
+    heard: Iterable[Heard], hours: float, shares: Mapping[Mode, float], texts: bool
 ) -> Iterator[str]:
-    """Of the streams of one kind; `margins` are others than the constants of guesses.py."""
+    """One line for each way of listening."""
     book = app.read_book()
-    ways, names = every_way(book.words), book.names(CHAIRS)
-    streams = [read(path) for path in sorted(folder.glob("*.heard"))]
-    hours = sum(seconds for seconds, _ in streams) / 3600
-    with ExitStack() as stack:
-        for name, margin in margins.items():
-            if margin is not None:
-                stack.enter_context(mock.patch.object(guesses, name, margin))
-        counts = count((said for _, found in streams for said in found), ways, names)
-    yield f"\n{folder.name}, {hours:.2f} h\n"
-    yield f"| listening | woken an hour | {' | '.join(EFFECTS)} | changes a state, an hour |"
-    yield "|---" * (len(EFFECTS) + 3) + "|"
+    counts = count(heard, every_way(book.words), book.names(CHAIRS))
+    heads = ("listening", "woken an hour", *EFFECTS, "changes a state, an hour", "said so")
+    yield f"| {' | '.join(heads)} |"
+    yield "|---" * len(heads) + "|"
     for way, one in counts.items():
         acted = " | ".join(str(one.acted[effect]) for effect in EFFECTS)
         woken, state = per_hour(one.woken, hours), per_hour(one.state, hours)
-        yield f"| {way} | {woken} | {acted} | {state} |"
-    states = {mode: counts[mode].state for mode in shares}
-    yield f"\nA service: {service(states, shares, hours)} an hour change a state."
+        yield f"| {way} | {woken} | {acted} | {state} | {one.said} |"
+    for what, states in (
+        ("changes", {mode: counts[mode].state for mode in shares}),
+        ("changes by words nobody said", {m: counts[m].state - counts[m].said for m in shares}),
+    ):
+        yield f"In a service, {what}: {service(states, shares, hours)} an hour."
     for way, one in counts.items() if texts else ():
         for (effect, text), times in one.texts.most_common():
             yield f"   {way:<10} {effect:<12} {times:>3}  {text}"

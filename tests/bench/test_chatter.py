@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 import pytest
 
 from assistant import app
@@ -56,7 +59,7 @@ def test_ears_that_share_a_recogniser_hear_what_they_would_hear_alone() -> None:
     model = SharedModel(bundled_model(), BOOK.words, NAMES, chatter.CANDIDATES)
     ways = [WAYS[name] for name in COMMANDS]
     heard = list(chatter.utterances(model, ways, NAMES, sound))
-    counts = counting.count(heard, WAYS, NAMES)
+    counts = counting.count(((*one, "") for one in heard), WAYS, NAMES)
     for way in ways:
         told = alone(way, sound)
         acted = [text for text in told if counting.meant(text, way, NAMES, woken=False)]
@@ -87,20 +90,23 @@ def test_ears_that_share_a_recogniser_hear_what_they_would_hear_alone() -> None:
     ],
 )
 def test_what_is_acted_on_counts_by_the_worst_it_can_do(text: str, way: str, effect: str) -> None:
-    one = counting.count([(said((text, 5.0)), [way])], WAYS, NAMES)[way]
+    one = counting.count([(said((text, 5.0)), [way], "")], WAYS, NAMES)[way]
     assert dict(one.texts) == {(effect, text): 1}
     assert one.state == (effect in counting.STATE)
     assert one.woken == text.startswith("juniper")
 
 
 def test_talk_is_not_acted_on() -> None:
-    heard = [(said((text, 5.0)), list(WAYS)) for text in ("[unk] ready", "nape is ready to", "on")]
+    heard = [
+        (said((text, 5.0)), list(WAYS), "") for text in ("[unk] ready", "nape is ready to", "on")
+    ]
     counts = counting.count(heard, WAYS, NAMES)
     assert not any(one.acted or one.woken for one in counts.values())
 
 
 def test_other_margins_weigh_the_same_guesses_again(monkeypatch: pytest.MonkeyPatch) -> None:
-    heard = [(said(("[unk] is ready", 9.0), ("nape is ready", 8.5)), ["check"])]
+    heard = [(said(("[unk] is ready", 9.0), ("nape is ready", 8.5)), ["check"], "")]
+    monkeypatch.setattr(guesses, "BEHIND_TALK", 1.0)
     assert counting.count(heard, WAYS, NAMES)["check"].state == 1
     monkeypatch.setattr(guesses, "BEHIND_TALK", 0.2)
     assert counting.count(heard, WAYS, NAMES)["check"].state == 0
@@ -115,3 +121,16 @@ def test_a_rate_comes_with_its_bounds() -> None:
 def test_a_service_weighs_the_modes_by_how_long_they_are_open() -> None:
     rate = counting.service({"open": 0, "check": 20}, {"open": 0.9, "check": 0.1}, 10.0)
     assert rate == "0.2 (< 0.56)"  # 0.9 of 3.0 events and 0.1 of 29.1 in ten hours
+
+
+def test_words_that_were_said_to_somebody_else_are_told_apart(tmp_path: Path) -> None:
+    """One was said so; what was said too long before is not what was heard."""
+    heard, talk = tmp_path / "000.heard", tmp_path / "000.jsonl"
+    lines = [{"at": at, "woken": False, "text": "not yet", "pieces": [], "ways": ["check"]}
+             for at in (3.0, 20.0)]  # fmt: skip
+    heard.write_text("\n".join(json.dumps(one) for one in ({"seconds": 3600.0}, *lines)))
+    talk.write_text(json.dumps({"at": 1.0, "until": 2.5, "text": "Not yet, the vet is out"}))
+    seconds, found = counting.read(heard, talk)
+    one = counting.count(found, WAYS, NAMES)["check"]
+    assert (seconds, one.state, one.said) == (3600.0, 2, 1)
+    assert any("| 2 (0.24 to 7.2) | 1 |" in line for line in counting.table(found, 1.0, {}, False))

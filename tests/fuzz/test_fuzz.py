@@ -15,7 +15,7 @@ from tests.fuzz.limits import no_hang
 from tests.fuzz.targets import CORPUS, TARGETS, Target
 
 # so many changed inputs a run: the slow ones (a whole service each) get fewer
-TRIALS = {"recipe": 10, "commands": 10, "talk": 20, "board": 200, "settings": 200, "words": 200}
+TRIALS = {"recipe": 10, "commands": 10, "talk": 40, "board": 200, "settings": 200, "words": 200}
 MOST_BYTES = 200_000
 
 

@@ -207,8 +207,8 @@ def least_minutes(booking: Booking, house: House) -> float:
     """The shortest a head can take: every pass, then the shortest minutes of the last zone."""
     total = house.prepare_minutes + house.finish_minutes
     for stage in booking.recipe.stages:
-        zones = booking.zones(stage)
-        total += sum(zone.apply_minutes for zone in zones) + house.rinse_minutes
-        if zones and stage.counts_from == "own":
-            total += zones[-1].window.check_from_minutes
+        if zones := booking.zones(stage):
+            total += sum(zone.apply_minutes for zone in zones) + house.rinse_minutes
+            if stage.counts_from == "own":
+                total += zones[-1].window.check_from_minutes
     return total

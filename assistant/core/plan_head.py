@@ -50,13 +50,17 @@ class StagePlan:
 def service_plan(
     recipe: Recipe, leave_out: Sequence[str] = (), pace: float = 1.0
 ) -> tuple[StagePlan, ...]:
-    """Every stage of a recipe at this pace (1 = the recipe's own minutes), one after another."""
+    """The stages of a recipe at this pace (1 = the recipe's own minutes), one after another.
+
+    A stage whose zones are all left out is none.
+    """
     plans: list[StagePlan] = []
     begins = 0.0
     for stage in recipe.stages:
         zones = [zone for zone in stage.zones if zone.name not in leave_out]
-        plans.append(_stage_plan(stage, zones, begins, pace))
-        begins = plans[-1].ends
+        if zones:
+            plans.append(_stage_plan(stage, zones, begins, pace))
+            begins = plans[-1].ends
     return tuple(plans)
 
 
@@ -69,8 +73,7 @@ def _stage_plan(stage: Stage, zones: Sequence[Zone], begins: float, pace: float)
         targets = [p.clock.target_at for p in planned if p.zone.name in rinse.zones]
         best = min(max(targets), rinse.window.closes)
         at.append(max(best, rinse.window.opens, ready))
-    ends = (at[-1] if at else begins) + RINSE_MINUTES * MINUTE
-    return StagePlan(stage, planned, found, tuple(at), ends)
+    return StagePlan(stage, planned, found, tuple(at), at[-1] + RINSE_MINUTES * MINUTE)
 
 
 def passes(stage: Stage, zones: Sequence[Zone]) -> tuple[ZonePlan, ...]:

@@ -32,6 +32,14 @@ def test_each_stage_begins_when_the_rinse_before_it_is_done() -> None:
     assert minutes([plan.ends for plan in plans]) == [19, 38, 57]
 
 
+def test_a_stage_whose_zones_are_all_left_out_takes_no_time_and_no_rinse() -> None:
+    book = recipe(stage(zone("nape")), stage(zone("ends", optional=True)), stage(zone("fringe")))
+    plans = plan_head.service_plan(book, ["ends"])
+    assert [[each.zone.name for each in plan.zones] for plan in plans] == [["nape"], ["fringe"]]
+    assert minutes([plan.ends for plan in plans]) == [19, 38]
+    assert all(plan.fits for plan in plans)
+
+
 def test_a_rinse_waits_for_the_one_before_it() -> None:
     """On at 4, 8 and 12. Targets 24, 25 and 34: the second waits for a basin until 29."""
     first, then = window(5, 20, 20), window(17, 17, 40)
@@ -44,6 +52,13 @@ def test_a_rinse_waits_for_the_one_before_it() -> None:
     assert [rinse.zones for rinse in plan.rinses] == [("nape",), ("crown",), ("ends",)]
     assert minutes(plan.rinse_at) == [24, 29, 50]
     assert plan.ends == 55 * MINUTE
+    soon = stage(
+        three.zones[0],
+        zone("crown", window=window(17, 17, 20)),
+        zone("ends", window=window(18, 18, 40)),
+    )
+    (plan,) = plan_head.service_plan(recipe(soon))
+    assert minutes(plan.rinse_at) == [24, 29, 34]  # the third's target is 30
 
 
 def test_passes_follow_one_another_and_a_shared_total_counts_from_the_first() -> None:
@@ -64,6 +79,14 @@ def test_a_zone_that_would_wait_and_has_nobody_to_wait_for_begins_at_once() -> N
 def test_a_zone_that_is_on_is_not_put_on_again() -> None:
     two = stage(zone("nape"), zone("crown"))
     assert told(two, {"nape": 0}, begins=3) == ["crown", ("nape", "crown")]
+
+
+def test_of_zones_rinsed_already_nothing_is_to_be_rinsed() -> None:
+    """The planner names the zones still to be done; what is on besides is off."""
+    two = stage(zone("nape"), zone("crown"))
+    known = {"nape": 0.0, "crown": 0.0}
+    work = plan_head.order_of_work(two, [two.zone("crown")], known, 180.0)
+    assert work == [("crown",)]
 
 
 def test_a_limit_at_the_very_end_of_a_pass_is_still_kept_after_it() -> None:

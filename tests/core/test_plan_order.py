@@ -36,6 +36,7 @@ def test_the_longest_target_goes_first_where_each_zone_has_its_own_clock() -> No
 def test_under_a_shared_total_the_targets_decide_nothing() -> None:
     shared = stage(timed("nape", 10), timed("crown", 30), counts_from="shared")
     assert best_order(shared).sentences() == STANDS
+    assert best_order(stage(timed("nape", 30), timed("crown", 10))).sentences() == STANDS
 
 
 def test_a_resistant_zone_goes_first_though_the_targets_then_lie_further_apart() -> None:

@@ -38,10 +38,12 @@ def test_restart_of_the_machine() -> None:
     ("now", "seconds", "certain"),
     [
         (Moment(0, UTC + 60, 5060.0, "first"), 60, True),  # the program restarted
+        (Moment(0, UTC, 5000.0, "first"), 0, True),  # at once
         (Moment(0, UTC - 86_400, 5060.0, "first"), 60, True),  # and the clock was set back
         (Moment(0, 0.0, 5060.0, "first", rtc=False), 60, True),  # to 1970, without a clock
         (Moment(0, UTC + 900, 4000.0, "first"), 900, False),  # boottime went back: a restored copy
         (Moment(0, UTC + 300, 20.0, "second"), 300, True),  # the machine restarted
+        (Moment(0, UTC + 0.5, 0.5, "second"), 0.5, True),  # the calendar says what the machine says
         (Moment(0, UTC + 300, 20.0, "second", rtc=False), 300, False),  # no clock while off
         (Moment(0, UTC + 10, 20.0, "second"), 20, False),  # up longer than the calendar says
         (Moment(0, UTC - 1, 20.0, "second"), 20, False),  # before the last record

@@ -42,6 +42,8 @@ def test_restart_of_the_machine() -> None:
         (Moment(0, UTC - 86_400, 5060.0, "first"), 60, True),  # and the clock was set back
         (Moment(0, 0.0, 5060.0, "first", rtc=False), 60, True),  # to 1970, without a clock
         (Moment(0, UTC + 900, 4000.0, "first"), 900, False),  # boottime went back: a restored copy
+        (Moment(0, UTC + 900, 4999.5, "first"), 900, False),  # by ever so little
+        (Moment(0, UTC - 5, 4000.0, "first"), 0, False),  # and the calendar too
         (Moment(0, UTC + 300, 20.0, "second"), 300, True),  # the machine restarted
         (Moment(0, UTC + 0.5, 0.5, "second"), 0.5, True),  # the calendar says what the machine says
         (Moment(0, UTC + 300, 20.0, "second", rtc=False), 300, False),  # no clock while off

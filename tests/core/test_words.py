@@ -125,6 +125,10 @@ def test_every_command_has_help_and_every_state_two_examples() -> None:
         ("juniper chair two sixteen", False),
         ("juniper chair two", False),
         ("juniper crown is", False),
+        ("juniper client number one nine", False),
+        ("juniper client number one nine two five", True),
+        ("juniper chair one is client forty", False),
+        ("juniper chair one is client forty one", True),
     ],
 )
 def test_what_may_become_another_command_is_not_settled(said: str, *, settled: bool) -> None:

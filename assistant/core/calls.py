@@ -19,6 +19,7 @@ from assistant.core.events import Priority
 TOGETHER = 60.0  # calls for one head within this many seconds become one sentence
 BURST = 10.0  # between two sounds of priority 1
 WORDS_WAIT = 30.0  # words that waited so long come instead of the tone
+ASLEEP = 2.0  # so late the rhythm of priority 1 is only when the machine slept
 BREATH = 15.0  # between two repeated sentences of priorities 2 and 3
 HEARD_PAUSES = 60.0
 QUIET_PAUSES = 120.0
@@ -34,6 +35,7 @@ class Call:
     said: int = 0
     next_at: float = 0.0
     words_at: float = -_NEVER  # when it was last said in words
+    ended: bool = True  # its last sentence; one that waits or sounds is lost with the program
 
     @property
     def urgent(self) -> bool:
@@ -102,7 +104,8 @@ class CallTable:
         `held` are heads in the middle of a pass: their checks wait for its end.
         """
         # after an absence first what may have been lost: limits that are new would push it back
-        sentences, self._back = (self._burst(now) if self._back else []), False
+        back = self._back or now > self._burst_at + ASLEEP
+        sentences, self._back = (self._burst(now) if back else []), False
         sentences += self._new(known, now, held)
         if any(s.priority == Priority.LIMIT for s in sentences):
             self._burst_at, self._tone_next = now + BURST, True
@@ -146,6 +149,7 @@ class CallTable:
         repeat = max(call.said for call in up)
         for call in up:
             call.said += 1
+            call.ended = False
             call.words_at = call.words_at if tone else now
         return [Spoken(tuple(call.alarm for call in up), repeat, tone)]
 
@@ -158,6 +162,7 @@ class CallTable:
         for alarm in spoken.alarms:
             call = self._calls.setdefault(alarm.key, Call(alarm))
             call.said += 1
+            call.ended = False
             call.words_at = now
             call.next_at = now if call.urgent else now + _pause(alarm, call.said)
             if alarm.at > now:
@@ -190,7 +195,7 @@ class CallTable:
         ]
         for call in sounded:
             call.next_at = _NEVER if call.alarm.kind in ADVICE else now + HEARD_PAUSES
-            call.words_at = -_NEVER
+            call.words_at, call.ended = -_NEVER, True
         return [call.alarm for call in sounded]
 
     def quiet(self, now: float) -> None:
@@ -198,19 +203,29 @@ class CallTable:
         self.quiet_until = now + QUIET_PAUSES
 
     def again(self, now: float) -> None:
-        """The program was away: what is up and would come again comes now, lest it was lost."""
+        """The program was away: what is up and would come again comes now, lest it was lost.
+
+        What was not said to its end was lost: it comes as if it had never been said.
+        """
+        self.cut([key for key, call in self._calls.items() if not call.ended], now)
         self._back = True
         self._burst_at, self._tone_next, self._breath_until = now, False, now
         for call in self._calls.values():
-            if call.said and call.next_at < _NEVER:
+            if call.next_at < _NEVER:
                 call.next_at = min(call.next_at, now)
+
+    def ended(self, keys: Iterable[str]) -> None:
+        """A sentence was played to its end."""
+        for key in keys:
+            if (call := self._calls.get(key)) is not None:
+                call.ended = True
 
     def cut(self, keys: Iterable[str], now: float) -> None:
         """A sentence was cut or never sounded: what is still true comes back."""
         for key in keys:
             if (call := self._calls.get(key)) is not None:
                 call.next_at = min(call.next_at, now + 1.0)
-                call.said = max(0, call.said - 1)
+                call.said, call.ended = max(0, call.said - 1), True
                 call.words_at = -_NEVER
                 if call.urgent and self._burst_at > now + 1.0:
                     self._burst_at, self._tone_next = now + 1.0, False
@@ -222,7 +237,7 @@ class CallTable:
         """
         for key in keys:
             if (call := self._calls.get(key)) is not None:
-                call.next_at, call.words_at = now + BURST, -_NEVER
+                call.next_at, call.words_at, call.ended = now + BURST, -_NEVER, True
                 if not call.urgent:
                     call.said = max(0, call.said - 1)
 

@@ -101,10 +101,13 @@ class Salon:
                 return self.intent(Intent(event.intent, chair=event.chair), at)
             case SpeechDone():
                 self.talk.spoken(event.say, at)
-                if event.outcome != "played":
-                    silent = event.outcome == "failed" and "loudspeaker" in self.lost
-                    comes_back = self.calls.unheard if silent else self.calls.cut
-                    comes_back(self.talk.calls_of(event.say), at)
+                keys = self.talk.calls_of(event.say)
+                if event.outcome == "played":
+                    self.calls.ended(keys)
+                elif event.outcome == "failed" and "loudspeaker" in self.lost:
+                    self.calls.unheard(keys, at)
+                else:
+                    self.calls.cut(keys, at)
                 return []
             case DeviceLost():
                 self.lost.setdefault(event.device, at)

@@ -21,7 +21,7 @@ def alarm(
 
 
 class Bell:
-    """A table whose alarms come true one after another; nothing else happens between."""
+    """A table whose alarms come true one after another; each sentence ends at once."""
 
     def __init__(self, *alarms: Alarm) -> None:
         self.table, self.alarms, self.now = CallTable(), list(alarms), 0.0
@@ -44,6 +44,7 @@ class Bell:
         self.table.update(true, self.alarms, self.now)
         found = self.table.to_say(self.alarms, self.now, self.held)
         self.said += [(self.now, spoken) for spoken in found]
+        self.table.ended([alarm.key for spoken in found for alarm in spoken.alarms])
         return self
 
     def times(self, kind: str = "", tone: bool | None = None) -> list[float]:

@@ -209,8 +209,9 @@ def test_sizes_and_records_that_cannot_be_are_refused() -> None:
             ZoneSize("root", *bad)
     with pytest.raises(SumError, match="cannot be left of"):
         BowlRecord((good,), 50, 60)
-    with pytest.raises(SumError):
-        BowlRecord((good,), -1, -2)
+    for mixed, left in ((-1, -2), (50, -1), (math.nan, 5)):
+        with pytest.raises(SumError):
+            BowlRecord((good,), mixed, left)
     with pytest.raises(SumError, match="no load is known"):
         need(NEW_HOUSE, [ZoneSize("beard", 10, 10, 1)])
     with pytest.raises(SumError, match="no zone"):
@@ -219,5 +220,24 @@ def test_sizes_and_records_that_cannot_be_are_refused() -> None:
         need(NEW_HOUSE, [ZoneSize("lengths", 1000, 50, 50)])
     with pytest.raises(SumError):
         partings_across(40, 0)
-    with pytest.raises(SumError):
-        house_from({"root": (0.04, 0)})
+    for load, spread in ((0.04, 0), (0, 0.02)):
+        with pytest.raises(SumError):
+            house_from({"root": (load, spread)})
+
+
+def test_a_house_begins_with_what_it_was_told_and_one_kind_teaches_nothing_of_another() -> None:
+    house = house_from({"root": (0.04, 0.02), "foil": (0.02, 0.01)})
+    assert house.spread("root") == pytest.approx(0.02)
+    taught = learn(house, [BowlRecord((ZoneSize("root", 10, 10, 10),), 60, 10)])
+    assert taught.loads[0] > 0.04
+    assert (taught.loads[1], taught.spread("foil")) == (0.02, pytest.approx(0.01))
+
+
+def test_the_doubt_is_that_of_the_load_and_of_the_bowl_together() -> None:
+    """A thousand square centimetres: 1000 x 0.003 = 3 grams of doubt, with 4 of noise 5."""
+    zone = ZoneSize("root", 10, 10, 10)
+    told = need(house_from({"root": (0.04, 0.003)}, noise_grams=4), [zone])
+    assert (told.expected_grams, told.spread_grams) == (pytest.approx(40), pytest.approx(5))
+    sure = need(house_from({"root": (0.04, 1e-6)}, noise_grams=0.3), [zone])
+    assert sure.spread_grams == pytest.approx(0.3, abs=1e-4)
+    assert "forty expected, give or take one," in sure.spoken()

@@ -37,6 +37,9 @@ SHORT = window(5, 8, 9)  # the limit is close
 TIGHT = replace(recipe(stage(zone("nape", window=SHORT))), place="chair")
 TWO = replace(recipe(stage(zone("nape"), zone("crown", window=SHORT))), place="chair")
 
+LATE = replace(recipe(stage(zone("nape", window=window(5, 15, 20)))), place="chair")
+SOON = recipe(stage(zone("nape", window=window(4, 5, 20))))
+
 
 def day(*heads: Booking, people: tuple[Person, ...] = ALONE, basins: int = 1) -> Day:
     return Day(heads, people, basins, MORNING, HOUSE)
@@ -235,6 +238,21 @@ DAYS = {
             "rinse -2-3 Ines basin 2",
             "apply 18-48 Ines, check 53-54 Ines, rinse 54-59 Ines basin 1",
             "apply 3-7 Ines, check 12-13 Ines, rinse 13-18 Ines basin 1",
+        ],
+    ),
+    "a pass waits for a limit though another one is under way": (
+        day(passing(2, TWO), people=away(10, 15)),
+        ["apply -2-2 Ines, apply 3-7 Ines, check 15-16 Ines, rinse 16-21 Ines basin 1"],
+    ),
+    "a zone that waits meets the target of one that is on": (
+        day(on_since(1, WAITS)),
+        ["apply 5-9 Ines, check 14-15 Ines, rinse 19-24 Ines basin 1"],
+    ),
+    "a basin is free until the very moment of the next rinse": (
+        day(on_since(1, LATE), comes(SOON, 2), people=PAIR),
+        [
+            "check 4-5 Ines, rinse 14-19 Ines basin 1",
+            "apply 0-4 Ines, check 8-9 Ines, rinse 9-14 Ines basin 1",
         ],
     ),
     "two passes, one look, one rinse": (

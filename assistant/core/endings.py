@@ -32,13 +32,13 @@ def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
 def is_settled(text: str, words: Words, names: Names, mode: Mode) -> bool:
     """Whether a text is one whole command to us, and anything longer is that command too.
 
-    "How long" may go on to "how long for the crown"; but "sixteen" is not "sixteen or over", and
-    "client one" not "client one two": that is somebody else.
+    "How long" may go on to "how long for the crown"; but "sixteen" is not "sixteen or over",
+    "client one" is somebody else than "client one two", and "one to one" and a half weighs more.
     """
     meant = understand(text, words, names, mode, woken=False)
     if not isinstance(meant, Intent):
         return False
-    return _longer(text, words, names) <= (set() if meant.client else {meant.name})
+    return _longer(text, words, names) <= (set() if meant.client or meant.ratio else {meant.name})
 
 
 def _longer(text: str, words: Words, names: Names) -> set[str]:

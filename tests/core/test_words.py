@@ -125,6 +125,8 @@ def test_every_command_has_help_and_every_state_two_examples() -> None:
         ("juniper chair two sixteen", False),
         ("juniper chair two", False),
         ("juniper crown is", False),
+        ("juniper mix forty grams at one to one", False),
+        ("juniper mix forty grams at one to one and a half", True),
         ("juniper client number one nine", False),
         ("juniper client number one nine two five", True),
         ("juniper chair one is client forty", False),

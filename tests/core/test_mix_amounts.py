@@ -15,6 +15,7 @@ from assistant.core.amounts import (
     BowlRecord,
     House,
     ZoneSize,
+    as_used,
     house_from,
     learn,
     need,
@@ -241,3 +242,19 @@ def test_the_doubt_is_that_of_the_load_and_of_the_bowl_together() -> None:
     sure = need(house_from({"root": (0.04, 1e-6)}, noise_grams=0.3), [zone])
     assert sure.spread_grams == pytest.approx(0.3, abs=1e-4)
     assert "forty expected, give or take one," in sure.spoken()
+
+
+@pytest.mark.parametrize(
+    ("kind", "grams", "spread"), [("root", 40, 20), ("lengths", 20, 10), ("foil", 20, 10)]
+)
+def test_first_guesses_are_wide(kind: str, grams: float, spread: float) -> None:
+    """For a thousand square centimetres; the sources stand beside the guesses."""
+    told = need(NEW_HOUSE, [ZoneSize(kind, 10, 10, 10)])
+    assert told.expected_grams == pytest.approx(grams)
+    assert told.spread_grams == pytest.approx(math.hypot(spread, 8))  # a bowl strays by eight
+
+
+def test_a_recipe_that_nobody_has_weighed_is_taken_at_its_word_give_or_take_a_third() -> None:
+    told = as_used(60, [])
+    assert told.expected_grams == pytest.approx(60)
+    assert told.spread_grams == pytest.approx(math.hypot(20, 8))

@@ -15,6 +15,7 @@ from statistics import median
 from assistant.edges.level import hiss, loudness
 
 TAIL = 0.4  # seconds in which the room still answers
+STEM = 4  # letters: our "rinse" comes back as "rinsed"
 REPEATS = 0.5  # of the words heard are ours of that moment: then it is our own sentence
 NEAR = 1.0  # seconds by which a word may sound beside its place in the sentence
 LEAKS = 100  # blocks of our own speech whose loudness is remembered: ten seconds
@@ -91,8 +92,8 @@ class Gate:
         heard = _words(text)
         if not sounding or not heard:
             return False
-        ours = {word for spoken in sounding for word in spoken.said(start, end)}
-        return not whole or sum(word in ours for word in heard) >= REPEATS * len(heard)
+        ours = {word[:STEM] for spoken in sounding for word in spoken.said(start, end)}
+        return not whole or sum(word[:STEM] in ours for word in heard) >= REPEATS * len(heard)
 
     def _sounding(self, start: float, end: float) -> list[Spoken]:
         with self._lock:

@@ -52,6 +52,13 @@ def test_our_own_words_heard_back_are_turned_away(headset: Gate, text: str) -> N
     assert headset.own(text, start, start + 1.5, whole=True)
 
 
+def test_another_form_of_our_own_word_is_ours() -> None:
+    """Two hours of our own sentences, heard back 20 dB down: this one was once acted on."""
+    gate = Gate(headset=True)
+    gate.speaks(10.0, "Back right: rinse noted. Tell me when it runs clear.", 3.0)
+    assert gate.own("rinsed out", 10.5, 11.5, whole=True)
+
+
 @pytest.mark.parametrize("text", ["rinsing now", "give it five", "crown is on", "it burns"])
 def test_a_real_command_within_a_sentence_is_kept_by_headset(headset: Gate, text: str) -> None:
     assert not headset.own(text, 11.0, 12.5, whole=True)

@@ -134,7 +134,7 @@ def test_a_head_that_begins_with_its_rinse_develops_from_the_beginning() -> None
 def test_on_a_longer_day_a_column_is_more_minutes_and_breaks_beyond_it_are_left_out() -> None:
     """From 10:00 to 11:40 two minutes a column."""
     breaks = (Break(MORNING - 2, MORNING), Break(MORNING + 100, MORNING + 102))
-    day = replace(DAY, people=(PEOPLE[0], replace(PEOPLE[1], breaks=breaks)))
+    day = replace(DAY, people=(replace(PEOPLE[0], breaks=()), replace(PEOPLE[1], breaks=breaks)))
     long = Plan((task(0, "prepare", "", 0, 7, 0), task(0, "finish", "", 90, 100, 0)))
     drawn = lanes(day, long)
     assert drawn[1] == f"chair 1     |pppp{' ' * 41}fffff|"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from assistant.core.calls import CallTable
+from assistant.core.calls import CallTable, Spoken
 from assistant.core.due import Alarm
 
 OLD = Alarm("limit", 1, 1, "nape", 100.0, 100.0)
@@ -77,3 +77,88 @@ def test_what_was_cut_or_not_heard_has_ended_too() -> None:
     table.unheard([DUE.key], 122.0)
     table.again(123.0)
     assert [call.ended for call in table._calls.values()] == [True]
+
+
+def _sentences(table: CallTable, known: list[Alarm], now: float) -> list[Spoken]:
+    table.update([alarm for alarm in known if alarm.at <= now], known, now)
+    return table.to_say(known, now)
+
+
+def test_a_rhythm_late_by_more_than_two_seconds_means_that_the_machine_slept() -> None:
+    table = CallTable()
+    known = [OLD, Alarm("limit", 2, 2, "nape", 112.5, 112.5)]
+    assert _said(table, known, 100.0) == {OLD}
+    assert _said(table, known, 112.5) == set(known)
+
+
+BURNS = Alarm("burns", 4, 4, "", 100.0, 100.0)
+
+
+def test_words_of_a_limit_that_were_on_their_way_come_before_those_of_another_kind() -> None:
+    table, known = CallTable(), [BURNS, OLD]
+    assert _said(table, known, 100.0) == {BURNS, OLD}
+    table.ended([BURNS.key, OLD.key])
+    for now in (110.0, 120.0):
+        _sentences(table, known, now)
+    table.ended([BURNS.key, OLD.key])
+    (spoken,) = _sentences(table, known, 130.0)
+    assert (spoken.alarms, spoken.tone_only) == ((OLD,), False)
+    table.again(131.0)  # the program died in it; the burning had been said to its end
+    assert _sentences(table, known, 131.0)[0].alarms == (OLD,)
+
+
+def test_words_that_waited_thirty_seconds_come_instead_of_the_tone_and_not_before() -> None:
+    """Every new limit makes the next sound a tone, unless older words have waited so long."""
+    for third, tone in ((19.9, True), (20.0, False)):
+        known = [
+            BURNS,
+            *(Alarm("limit", n, n, "nape", 100.0 + at) for n, at in ((1, 10.0), (2, third))),
+        ]
+        table = CallTable()
+        for now in (100.0, 110.0 - 1e-6, 110.0, 100.0 + third):
+            _sentences(table, known, now)
+        (spoken,) = _sentences(table, known, 110.0 + third)
+        assert spoken.tone_only is tone, third
+
+
+def test_advice_that_was_heard_is_settled_though_the_program_died_in_it() -> None:
+    table = CallTable()
+    assert _said(table, [PACE], 120.0) == {PACE}
+    table.heard(None, 121.0)
+    table.again(130.0)
+    assert _said(table, [PACE], 130.0) == set()
+
+
+def test_cut_and_then_away_counts_as_cut_once() -> None:
+    table = CallTable()
+    for now in (120.0, 150.0):
+        assert _said(table, [DUE], now) == {DUE}
+    table.cut([DUE.key], 151.0)
+    table.again(160.0)
+    assert [spoken.repeat for spoken in _sentences(table, [DUE], 160.0)] == [1]
+
+
+def test_not_heard_and_then_away_counts_as_not_heard_once() -> None:
+    table = CallTable()
+    for now in (120.0, 150.0):
+        assert _said(table, [DUE], now) == {DUE}
+    table.unheard([DUE.key], 151.0)
+    table.again(160.0)
+    assert [spoken.repeat for spoken in _sentences(table, [DUE], 160.0)] == [1]
+
+
+def test_a_limit_that_only_the_screen_showed_counts_as_said() -> None:
+    """Its next sentence says how late it is."""
+    table = CallTable()
+    assert _said(table, [OLD], 100.0) == {OLD}
+    table.unheard([OLD.key], 100.0)
+    assert [spoken.repeat for spoken in _sentences(table, [OLD], 110.0)] == [1]
+
+
+def test_only_what_is_said_early_stands_for_the_milder_calls_of_its_zone() -> None:
+    """The burning is no zone's: once it is over the stylist is still asked for."""
+    stylist, burns = Alarm("stylist", 4, 4, "", 100.0), Alarm("burns", 4, 4, "", 105.0, 105.0)
+    table = CallTable()
+    assert _said(table, [stylist], 100.0) == {stylist}
+    assert _said(table, [stylist, burns], 105.0) == {burns}
+    assert _said(table, [stylist], 131.0) == {stylist}

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from assistant import app
 from assistant.core.events import Heard
+from assistant.core.intents import Intent, understand
 from assistant.edges import hearing, recordings, wav_files
 from assistant.edges.clock import VirtualClock
 from assistant.edges.ears import Ears
@@ -33,7 +34,7 @@ CHAIRS = 4
 
 
 def latency(asked: argparse.Namespace) -> None:
-    """Only what was understood exactly counts; the rest is in `swatchword hear`."""
+    """Only commands that were understood exactly count; the rest is in `swatchword hear`."""
     book = app.read_book()
     hears = app.recorded_hearing(book, Model(bundled_model()), CHAIRS)
     folder = recordings.recordings_folder()
@@ -43,7 +44,8 @@ def latency(asked: argparse.Namespace) -> None:
             continue
         sound = wav_files.read(folder / one.file)
         known = hears.hear_sound(sound, "open")
-        if known.text == recordings.spoken_words(one.text):
+        meant = understand(known.text, hears.words, hears.names, "open", woken=False)
+        if known.text == recordings.spoken_words(one.text) and isinstance(meant, Intent):
             waits.setdefault(one.noise, []).append(known.known_after / RATE - one.speech_end)
     for noise, found in [*waits.items(), ("all", [w for some in waits.values() for w in some])]:
         found.sort()

@@ -150,13 +150,13 @@ class Salon:
             case Chatter():
                 return []
             case Unclear():
-                return self._unclear(meant.heard, at)
+                return self.unclear(meant.heard, at)
             case Intent():
                 self.talk.misses = 0
                 return self.intent(meant, at)
         assert_never(meant)
 
-    def _unclear(self, heard: str, at: float) -> list[Effect]:
+    def unclear(self, heard: str, at: float) -> list[Effect]:
         """Say again? What I heard. Two examples. Then silence: it never guesses."""
         self.talk.missed(at)
         mode = self.talk.question.mode if self.talk.question else None

@@ -163,6 +163,8 @@ def _which_number(salon: Salon, intent: Intent, at: float) -> list[Effect]:
     question = salon.talk.question
     if question is None or question.mode != "number" or question.chair not in salon.heads:
         return _lesson_number(salon, intent, at)
+    if question.numbers and intent.number not in question.numbers:
+        return salon.unclear("", at)  # "five" out of somebody's talk answers nothing
     salon.talk.question = None
     asked = replace(intent, zones=question.zones)
     return salon.change(salon.heads[question.chair], asked, at)

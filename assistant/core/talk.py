@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from assistant.core.events import Mode, Say
 from assistant.core.head_file import HeadFile
@@ -41,6 +41,7 @@ class Question:
     chair: int | None
     expires: float
     zones: tuple[str, ...] = ()
+    numbers: tuple[int, ...] = ()  # the only ones that answer it; () = any
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,14 +91,24 @@ class Talk:
             self.last = what
         firm = self.question is not None and self.question.mode in FIRM
         if what.asks is not None and not (say.call and firm):
-            zones = dict(what.values).get("zones", ())
-            self.question = Question(
-                say.id,
-                what.asks,
-                say.chair,
-                at + LONGEST_SENTENCE,
-                zones if isinstance(zones, tuple) else (),
-            )
+            self.question = self._question(say, what, what.asks, at + LONGEST_SENTENCE)
+
+    def _question(self, say: Say, what: Reply, mode: Mode, expires: float) -> Question:
+        """ "Once more?" names no chair: it is the question of before."""
+        before = self.question
+        if before is not None and before.mode == mode and say.chair is None:
+            return replace(before, say=say.id, expires=expires)
+        values = dict(what.values)
+        zones = values.get("zones", ())
+        asked = (values.get(name) for name in ("first", "second"))
+        return Question(
+            say.id,
+            mode,
+            say.chair,
+            expires,
+            zones if isinstance(zones, tuple) else (),
+            tuple(number for number in asked if isinstance(number, int)),
+        )
 
     def spoken(self, say: int, at: float) -> None:
         """A sentence ended: the seconds of its question count from here."""

@@ -177,6 +177,18 @@ def test_the_answer_to_thirteen_or_thirty_is_about_the_zone_that_was_asked_about
     assert looks(service) == [36, None]
 
 
+def test_only_the_two_that_were_asked_about_answer_thirteen_or_thirty() -> None:
+    """ "Five" in the talk of the room is no answer (heard in people's talk); "once more?" follows
+    and the question stays what it was."""
+    service = on(UNLIKE).at("10:56")
+    service.hear("give it thirteen")
+    assert service.utter("five") == ["Sorry, once more?"]
+    assert looks(service) == pytest.approx(
+        [23.93, 23.93], abs=0.01
+    )  # thirteen minutes are armed meanwhile
+    assert service.at("11:00").utter("thirty")[0].startswith("Nape and crown: I call in thirty")
+
+
 def test_what_was_refused_is_in_the_record() -> None:
     service = on().at("19:00")
     service.hear("give nape five minutes")

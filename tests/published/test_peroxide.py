@@ -8,6 +8,7 @@ from assistant.core.mix import Ratio
 from assistant.core.peroxide import (
     ON_HEAD_LIMIT_PERCENT,
     GasState,
+    both_ways,
     exact_percent_from_volume,
     exact_volume_from_percent,
     on_head,
@@ -114,3 +115,11 @@ def test_the_limit_on_the_head_is_twelve_percent(percent: float, over: bool) -> 
     assert head.over_limit is over
     assert ("over twelve" in head.spoken()) is over
     assert ON_HEAD_LIMIT_PERCENT == 12
+
+
+def test_both_ways_are_told_side_by_side() -> None:
+    # 6 % (20 Vol) BP: SmPC Hydrogen Peroxide Solution, section 2; the exact sum is that of the
+    # question above: 6.07 g in 100 mL give 20 volume, so 6 g give 19.8.
+    assert both_ways(6) == (
+        "Six percent is twenty volume by the trade's rule, nineteen point eight by the exact sum."
+    )

@@ -173,8 +173,9 @@ class CallTable:
         """After "crown: due" nobody wants "crown: check" because it is due in ten seconds."""
         for call in self._calls.values():
             alarm = call.alarm
-            if (alarm.head, alarm.subject) == (early.head, early.subject):
-                call.next_at = _NEVER if alarm.priority > early.priority else call.next_at
+            same_zone = (alarm.head, alarm.subject) == (early.head, early.subject)
+            if same_zone and alarm.priority > early.priority:
+                call.next_at = _NEVER
 
     def next_moment(self, now: float, held: Collection[int] = ()) -> float | None:
         """When a call is to be spoken again, if nothing else happens."""

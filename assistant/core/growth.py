@@ -24,7 +24,16 @@ LOUSSOUARN_2005 = {
     "asian": GrowthRate(411, 53, "Loussouarn 2005, Int J Dermatol 44 s1:6-9"),
 }
 # Nobody is asked for a group: the middle of the three bands, wide enough for all of them.
-ANYBODY = GrowthRate(347, 117, "the three groups of Loussouarn 2005 with their spreads")
+_BANDS = [
+    rate.microns_per_day + side * rate.spread_microns_per_day
+    for rate in LOUSSOUARN_2005.values()
+    for side in (-1, 1)
+]
+ANYBODY = GrowthRate(
+    (max(_BANDS) + min(_BANDS)) / 2,
+    (max(_BANDS) - min(_BANDS)) / 2,
+    "the three groups of Loussouarn 2005 with their spreads",
+)
 LEAST_DAYS = 7  # between two visits; a millimetre of the ruler is too much of what grew before
 
 

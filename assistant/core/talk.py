@@ -94,9 +94,10 @@ class Talk:
             self.question = self._question(say, what, what.asks, at + LONGEST_SENTENCE)
 
     def _question(self, say: Say, what: Reply, mode: Mode, expires: float) -> Question:
-        """ "Once more?" names no chair: it is the question of before."""
+        """ "Once more?" names no chair: it is the question of before (a call of several is not)."""
         before = self.question
-        if before is not None and before.mode == mode and say.chair is None:
+        again = say.chair is None and not say.call
+        if before is not None and before.mode == mode and again:
             return replace(before, say=say.id, expires=expires)
         values = dict(what.values)
         zones = values.get("zones", ())

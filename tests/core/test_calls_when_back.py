@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+import pytest
+
 from assistant.core.calls import CallTable, Spoken
 from assistant.core.due import Alarm
 
@@ -129,20 +133,14 @@ def test_advice_that_was_heard_is_settled_though_the_program_died_in_it() -> Non
     assert _said(table, [PACE], 130.0) == set()
 
 
-def test_cut_and_then_away_counts_as_cut_once() -> None:
+@pytest.mark.parametrize("lose", [CallTable.cut, CallTable.unheard])
+def test_lost_and_then_away_counts_as_lost_once(
+    lose: Callable[[CallTable, list[str], float], None],
+) -> None:
     table = CallTable()
     for now in (120.0, 150.0):
         assert _said(table, [DUE], now) == {DUE}
-    table.cut([DUE.key], 151.0)
-    table.again(160.0)
-    assert [spoken.repeat for spoken in _sentences(table, [DUE], 160.0)] == [1]
-
-
-def test_not_heard_and_then_away_counts_as_not_heard_once() -> None:
-    table = CallTable()
-    for now in (120.0, 150.0):
-        assert _said(table, [DUE], now) == {DUE}
-    table.unheard([DUE.key], 151.0)
+    lose(table, [DUE.key], 151.0)
     table.again(160.0)
     assert [spoken.repeat for spoken in _sentences(table, [DUE], 160.0)] == [1]
 

@@ -5,7 +5,10 @@ from __future__ import annotations
 import pytest
 
 from assistant.core.clocks import MINUTE
+from assistant.core.events import Priority, Say
 from assistant.core.recipe import Recipe
+from assistant.core.replies import reply
+from assistant.core.talk import Talk
 from tests.core.recipes import TWO_ZONES, recipe, stage, window, zone
 from tests.core.service import Service
 
@@ -196,3 +199,13 @@ def test_what_was_refused_is_in_the_record() -> None:
         (19 * MINUTE, "give it 5: refused"),
         (21 * MINUTE, "not ready: refused, at the limit"),
     ]
+
+
+def test_a_call_of_several_chairs_is_not_about_the_one_called_before() -> None:
+    """Whoever answers it with a command has to say which chair."""
+    talk = Talk()
+    for number, chair in ((1, 1), (2, None)):
+        say = Say(number, Priority.LIMIT, chair, "limit", call="limit/1")
+        talk.saying(say, reply("limit", asks="call"), 0.0)
+    assert talk.question is not None
+    assert talk.question.chair is None

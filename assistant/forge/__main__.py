@@ -27,6 +27,8 @@ def parser() -> argparse.ArgumentParser:
     whole.add_argument("--start", type=Path, help="a model folder to go on from")
     whole.add_argument("--seed", type=int, default=1)
     whole.add_argument("--processes", type=int, default=1, help="that speak at a time")
+    whole.add_argument("--learners", type=int, default=1, help="networks at once on the device")
+    whole.add_argument("--until", default="", help="stop after this stage; the rest elsewhere")
     whole.add_argument("--smoke", action="store_true", help="tiny: do the stages fit?")
     whole.set_defaults(run=commands.build)
     graph = stages.add_parser("graph", help="rebuild the words of a model; no training")

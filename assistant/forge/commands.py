@@ -48,9 +48,9 @@ def build(options: argparse.Namespace) -> None:
     minutes = 0.05 if options.smoke else options.minutes
     order = builds.Order(
         options.folder, minutes, options.device, options.people, options.start,
-        options.smoke, options.seed, options.processes,
+        options.smoke, options.seed, options.processes, options.learners,
     )  # fmt: skip
-    builds.run(order)
+    builds.run(order, options.until)
 
 
 def check_known(words: dict[str, lexicons.Pronunciations], extra: list[str]) -> None:

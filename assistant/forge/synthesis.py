@@ -25,12 +25,13 @@ from assistant.forge.spoken import Line, Sound
 
 log = logging.getLogger("forge")
 ENDINGS = ".....!?,"
+BRITISH = 0.35  # of the speakers
 GROUPS = (1, 2, 3, 4, 5)  # lines spoken in one breath
 CHUNK = 150.0  # seconds of speech in one file: training may take it up while the rest is spoken
 
 
-def write_script(path: Path, count: int, names: Sequence[str], seed: int) -> None:
-    """Choose the lines and who says them; a few lines together are spoken in one breath."""
+def write_script(path: Path, count: int, names: Sequence[str], seed: int) -> int:
+    """Choose the lines and who says them, a few in one breath; returns how many breaths."""
     rng = random.Random(seed)
     stressed = spoken.stressed_dictionary()
     speaker = spoken.Speaker(stressed, rng)
@@ -42,10 +43,13 @@ def write_script(path: Path, count: int, names: Sequence[str], seed: int) -> Non
         for words, pauses in texts.lines(count, common, trade, rng)
         if words and all(speaker.knows(w) for w in words)
     )
+    breaths_drawn = 0
     with path.open("w", encoding="utf-8") as file:
         while group := list(itertools.islice(known, rng.choice(GROUPS))):
             entry = cast(group, speaker, choose_blend(allowed, rng), rng)
             file.write(json.dumps(entry, ensure_ascii=False) + "\n")
+            breaths_drawn += 1
+    return breaths_drawn
 
 
 def cast(
@@ -66,9 +70,13 @@ def cast(
 
 
 def choose_blend(names: Sequence[str], rng: random.Random) -> dict[str, float]:
-    """One English voice, or a blend with one or two more, some foreign: a new speaker."""
+    """One English voice, or a blend with one or two more, some foreign: a new speaker.
+
+    There are few British voices, so each of them is taken more often.
+    """
     english = [n for n in names if n[0] in "ab"]
-    first = rng.choice(english)
+    accent = "b" if rng.random() < BRITISH else "a"
+    first = rng.choice([n for n in english if n[0] == accent] or english)
     draw = rng.random()
     if draw < 0.22:
         return {first: 1.0}

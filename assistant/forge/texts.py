@@ -15,8 +15,12 @@ from pathlib import Path
 
 import yaml
 
+from assistant import app
+from assistant.core.intents import closed_sets
+
 WORDNET = Path("/usr/share/wordnet")  # Debian package wordnet-base
-ROOT = Path(__file__).parents[2]
+CHAIRS = 12
+NUMBERED = 0.25  # of the own commands are drawn from those with a number, a ratio or a client
 Slot = Callable[[random.Random], str]
 REQUESTS = Path(__file__).with_name("texts_requests.yaml")
 ONES = (
@@ -130,32 +134,38 @@ def fill(template: str, slots: Mapping[str, Slot], rng: random.Random) -> str:
     return re.sub(r"\{(\w+)\}", lambda m: slots.get(m[1], place)(rng), template)
 
 
-def own_slots(recipes: Sequence[str]) -> dict[str, Slot]:
-    return {
-        "zone": place, "chair": chair, "number": any_number,
-        "bowl": lambda r: f"bowl {r.choice(ONES[1:6])}",
-        "recipe": lambda r: r.choice(recipes),
-        "note": lambda r: r.choice("shorter longer lighter deeper warmer cooler".split()),
-        "ratio": lambda r: f"one to {r.choice(['one', 'two', 'three', 'one and a half'])}",
-    }  # fmt: skip
+def client(rng: random.Random) -> str:
+    """A client's number, figure by figure or as a number."""
+    if rng.random() < 0.25:
+        return number(rng.randint(10, 99))
+    return " ".join(rng.choice(ONES[:10]) for _ in range(rng.randint(1, 4)))
 
 
 class Commands:
     """Lines of the project's own commands, as they are said: wake word, comma, chair, comma."""
 
-    def __init__(self, root: Path = ROOT) -> None:
-        words = yaml.safe_load((root / "assistant/words/commands.yaml").read_text("utf-8"))
-        self.phrases = [p for c in words["commands"].values() for p in c["phrases"]]
-        self.decoys: list[str] = words.get("decoys", [])
-        self.wake: str = words["wake"]
-        recipes = [p.stem.replace("_", " ") for p in sorted((root / "recipes").glob("*.yaml"))]
-        self.slots = own_slots(recipes or ["root tap"])
+    def __init__(self) -> None:
+        book = app.read_book()
+        self.phrases = [p for c in book.words.commands for p in c.phrases]
+        self.numbered = [p for p in self.phrases if re.search(r"{(number|ratio|client)}", p)]
+        self.decoys, self.wake = book.words.decoys, book.words.wake
+        closed = closed_sets(book.names(CHAIRS))
+        self.slots = {name: self.choice(options) for name, options in closed.items()}
+        zone = self.slots["zone"]
+        self.slots |= {
+            "number": any_number, "client": client,
+            "zone": lambda r: zone(r) if r.random() < 0.6 else place(r),
+        }  # fmt: skip
+
+    def choice(self, options: Sequence[str]) -> Slot:
+        return lambda rng: rng.choice(options)
 
     def line(self, rng: random.Random) -> str:
         if rng.random() < 0.04 and self.decoys:
-            return rng.choice(self.decoys)
-        said = fill(rng.choice(self.phrases), self.slots, rng)
-        if rng.random() < 0.3:
+            return fill(rng.choice(self.decoys), self.slots, rng)
+        phrases = self.numbered if rng.random() < NUMBERED else self.phrases
+        said = fill(rng.choice(phrases), self.slots, rng)
+        if rng.random() < 0.3 and not said.startswith("chair "):
             said = f"{chair(rng)}, {said}"
         if rng.random() < 0.55:
             wake = self.wake if rng.random() < 0.7 else rng.choice(WAKE)
@@ -190,17 +200,17 @@ def split_pauses(text: str) -> tuple[list[str], list[int]]:
 def lines(
     count: int, common: Sequence[str], trade: Sequence[str], rng: random.Random
 ) -> Iterator[tuple[list[str], list[int]]]:
-    """The mix: 22 % own commands, 18 % trade, 25 % requests, 22 % sentences, 13 % word strings."""
+    """The mix: 32 % own commands, 16 % trade, 20 % requests, 20 % sentences, 12 % word strings."""
     pool, own, asked = sentences(), Commands(), Requests()
     for _ in range(count):
         draw = rng.random()
-        if draw < 0.22:
+        if draw < 0.32:
             yield split_pauses(own.line(rng))
-        elif draw < 0.40:
+        elif draw < 0.48:
             yield split_pauses(command_like(rng))
-        elif draw < 0.65:
+        elif draw < 0.68:
             yield split_pauses(asked.line(rng))
-        elif draw < 0.87:
+        elif draw < 0.88:
             yield rng.choice(pool).split(), []
         else:
             words = rng.choices(common, k=rng.randint(1, 5))

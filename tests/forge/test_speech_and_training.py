@@ -123,6 +123,28 @@ def test_a_pause_follows_the_wake_word_in_most_own_commands() -> None:
     assert sum(0 in pauses for _, pauses in woken) > len(woken) / 2
 
 
+def test_own_commands_ask_for_numbers_and_name_clients_by_figures() -> None:
+    rng = random.Random(4)
+    own = texts.Commands()
+    lines = [own.line(rng) for _ in range(3000)]
+    assert [s for s in lines if "{" in s] == []
+    words = {w for line in lines for w in texts.split_pauses(line)[0]}
+    assert {*texts.ONES, *texts.TENS} <= words
+    named = [s.partition("client number ")[2] for s in lines if "client number " in s]
+    assert len(named) > 20
+    known = {*texts.ONES, *texts.TENS}
+    assert [s for s in named if not set(s.replace(",", "").split()) <= known] == []
+
+
+def test_averages_of_learners_are_averaged(tmp_path: Path) -> None:
+    from assistant.forge import build_training
+
+    for name, value in (("a", 1.0), ("b", 4.0)):
+        torch.save({"weights": torch.full((2, 2), value)}, tmp_path / name)
+    found = build_training.mean([tmp_path / "a", tmp_path / "b"])
+    assert torch.equal(found["weights"], torch.full((2, 2), 2.5))
+
+
 def test_every_slot_of_the_requests_is_filled() -> None:
     rng = random.Random(2)
     asked = texts.Requests()

@@ -28,19 +28,20 @@ from assistant.edges.sound_card import Input, Take
 from assistant.edges.wav_files import Sound
 from assistant.errors import DeviceError
 from tests.edges.virtual_card import VirtualCard
+from tests.wake import WAKE
 
 SOON = 40.0  # seconds in which a line must come, on a machine under load
 STEP = 0.1
 ON_AT = 60.0  # salon time at which the nape gets its product
 BEFORE = (
-    "juniper start root tap",
+    f"{WAKE} start root tap",
     "clear test three days ago",
     "scalp is healthy",
     "gloves are on",
     "leaflet in hand",
     "sixteen or over",
-    "juniper root bowl is mixed",
-    "juniper starting nape",
+    f"{WAKE} root bowl is mixed",
+    f"{WAKE} starting nape",
 )
 
 
@@ -72,7 +73,7 @@ def begun(sessions: Path, model: Model, on_for: float) -> Path:
         ago[0] -= ON_AT / (2 * len(BEFORE))
         hub.handle(Heard(salon.now(), text, salon.now() - 1.0))
     ago[0] = on_for
-    hub.handle(Heard(salon.now(), "juniper nape is on", salon.now() - 1.0))
+    hub.handle(Heard(salon.now(), f"{WAKE} nape is on", salon.now() - 1.0))
     assert hub.failures == 0
     live.close()
     return live.parts.journal.path

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from assistant.edges import board_reader
 from assistant.edges.recordings import recording_for
+from tests.wake import WAKE
 
 
 def free_port() -> int:
@@ -46,7 +47,7 @@ def told(process: subprocess.Popen[str], start: str) -> str:
 
 def test_a_live_session_serves_its_board_until_ctrl_c(tmp_path: Path) -> None:
     port = free_port()
-    said = str(recording_for("juniper start root tap", "stylist", "clean", None))
+    said = str(recording_for(f"{WAKE} start root tap", "stylist", "clean", None))
     words = ["--play", said, "--out", str(tmp_path), "--board", "--board-port", str(port)]
     with running("listen", *words) as listen:
         assert told(listen, "board: ") == f"board: at http://127.0.0.1:{port}/\n"

@@ -24,9 +24,11 @@ from assistant.core.record import WRITTEN
 from assistant.core.rule import SalonRule
 from assistant.edges.recipe_files import load_all
 from assistant.edges.record_lock import PASSPHRASE
+from assistant.edges.recordings import recording_for
 from assistant.edges.records import DAY, RecordStore
 from assistant.edges.service_sheets import ServiceSheets
 from tests.core.recipes import recipe, stage, zone
+from tests.wake import WAKE
 
 # The tables as version 2 made them.
 VERSION_2 = """
@@ -433,8 +435,7 @@ def test_a_session_beside_a_locked_store_needs_the_passphrase(
     salon.run("lock")
     monkeypatch.setenv(PASSPHRASE, "another sentence")
     monkeypatch.setenv("XDG_CONFIG_HOME", str(salon.path.parent))
-    recording = "juniper-heard-you--af_sarah--clean-6c6c2d.wav"
-    played = Path(__file__).parents[1] / "audio_fixtures" / recording
+    played = recording_for(f"{WAKE} heard you")
     assert main(["listen", "--out", str(salon.path.parent), "--play", str(played)]) == 1
     assert "wrong passphrase" in capsys.readouterr().err
     assert not list(salon.path.parent.rglob("*.journal"))

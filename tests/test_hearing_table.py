@@ -9,10 +9,11 @@ import pytest
 from assistant import app
 from assistant.edges.recordings import Recording, read_manifest, recordings_folder
 from assistant.hearing_table import MODES, Heard, Hearing, Outcome, hear_all, misses, table
+from tests.wake import WAKE
 
 ONE = Recording(
     file="one.wav",
-    text="Juniper, crown is on",
+    text=f"{WAKE.capitalize()}, crown is on",
     voice="af_sarah",
     noise="dryer",
     snr_db=12.0,
@@ -28,7 +29,7 @@ ONE = Recording(
 
 def heard(outcome: Outcome, delay: float = 0.4, **changed: object) -> Heard:
     recording = replace(ONE, **changed)  # type: ignore[arg-type] # a test names real fields
-    return Heard(recording, "open", "juniper crown is on", outcome, delay)
+    return Heard(recording, "open", f"{WAKE} crown is on", outcome, delay)
 
 
 def row(lines: list[str], start: str) -> list[str]:
@@ -81,7 +82,8 @@ def test_small_talk_that_acts_is_counted_in_its_mode_and_named() -> None:
     taken = heard("wrong", set="not commands")
     result = Hearing((), (taken, heard("rejected", set="not commands")), 0.1)
     assert any("open" in line and line.endswith("1 of 2") for line in table(result))
-    assert list(misses(result)) == ['taken for a command (open): one.wav: "juniper crown is on"']
+    told = f'taken for a command (open): one.wav: "{WAKE} crown is on"'
+    assert list(misses(result)) == [told]
 
 
 @pytest.mark.parametrize("kind", ["commands", "noise"])

@@ -14,6 +14,7 @@ from assistant.cli import listen, main
 from assistant.core.events import Mode
 from assistant.core.intents import Intent, understand
 from assistant.edges.renderer import Renderer
+from tests.wake import WAKE
 
 SAYS = "Check a strand"  # the one thing quoted in the help that it says itself
 
@@ -36,7 +37,7 @@ def test_the_help_shows_them(capsys: pytest.CaptureFixture[str]) -> None:
     assert ended.value.code == 0
     out = capsys.readouterr().out
     assert "The first five minutes" in out
-    assert "juniper, start root tap" in out
+    assert f"{WAKE}, start root tap" in out
 
 
 @pytest.mark.parametrize(

@@ -17,9 +17,10 @@ from assistant.edges.sound_card import SoundCard
 from assistant.errors import DeviceError
 from tests.edges.virtual_card import VirtualCard
 from tests.listen_process import BEFORE, Listening, begun
+from tests.wake import WAKE
 
-HOW_LONG = "juniper how long"
-SAID_BEFORE = [*BEFORE, "juniper nape is on"]
+HOW_LONG = f"{WAKE} how long"
+SAID_BEFORE = [*BEFORE, f"{WAKE} nape is on"]
 Start = Callable[..., Listening]
 
 

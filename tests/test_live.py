@@ -17,6 +17,7 @@ from assistant.edges.recogniser import Model, bundled_model
 from assistant.edges.renderer import Renderer
 from assistant.edges.settings_file import Settings
 from assistant.live import Live
+from tests.wake import WAKE
 
 
 @pytest.fixture(scope="module")
@@ -76,7 +77,7 @@ def make(model: Model, renderer: Renderer, tmp_path: Path) -> Make:
     return made
 
 
-START, TEST = "juniper start root tap", "clear test three days ago"
+START, TEST = f"{WAKE} start root tap", "clear test three days ago"
 
 
 def test_a_command_and_the_answer_to_its_question_are_heard(make: Make) -> None:
@@ -125,7 +126,7 @@ def test_own_speech_alone_triggers_nothing(make: Make) -> None:
     session.run(60.0)
     spoken = [e for e in session.events if isinstance(e, SpeechDone)]
     assert len(spoken) >= 5
-    assert session.heard() == ["juniper what can i say"] * 4
+    assert session.heard() == [f"{WAKE} what can i say"] * 4
 
 
 @pytest.mark.parametrize(("headset", "heard"), [(True, [START]), (False, [])])
@@ -154,7 +155,7 @@ def test_a_call_of_tones_leaves_a_command_its_hearing(make: Make) -> None:
 
 
 def _ask(at: float) -> Heard:
-    return Heard(at, "juniper what can i say", at)
+    return Heard(at, f"{WAKE} what can i say", at)
 
 
 def test_a_lost_microphone_is_told_and_looked_for(make: Make) -> None:

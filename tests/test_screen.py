@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from assistant.cli.screen import Screen
 from assistant.core.events import ClockDue, DeviceBack, DeviceLost, Heard, Priority, Say
+from tests.wake import WAKE
 
 LIMIT = Say(1, Priority.LIMIT, 1, "call_limit", call="limit/1/nape")
 TONE = Say(2, Priority.LIMIT, 1, "call_limit", call="limit/1/nape", tone_only=True)
@@ -16,8 +17,8 @@ def _sentence(say: Say) -> str:
 
 def test_every_line_has_its_time_and_its_kind() -> None:
     screen = Screen(_sentence)
-    assert screen.lines(Heard(61.0, "juniper [unk]", 60.0), [ANSWER]) == [
-        "01:01  heard   juniper ...",
+    assert screen.lines(Heard(61.0, f"{WAKE} [unk]", 60.0), [ANSWER]) == [
+        f"01:01  heard   {WAKE} ...",
         "01:01  said    words of hello.",
     ]
     assert screen.lines(ClockDue(62.0), [LIMIT]) == ["01:02  call    words of call_limit."]

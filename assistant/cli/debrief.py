@@ -9,6 +9,7 @@ from pathlib import Path
 
 from assistant import app
 from assistant.cli import salon_records
+from assistant.cli.help_text import WakeWordHelp
 from assistant.core.head import Head
 from assistant.core.levels import Run
 from assistant.edges import (
@@ -29,7 +30,7 @@ minutes of each pass against the plan, from the first clock to the last, silence
 came late, a trainee's questions, and how each step will be told next time. With a trainee also
 the progress over the services that are kept. The page needs no network and prints well.
 
-It tells times and answers, not a mark for a person. By voice: "juniper, talk me through it".
+It tells times and answers, not a mark for a person. By voice: "{wake}, talk me through it".
 """
 EPILOG = """\
 examples:
@@ -47,7 +48,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help="how a finished service went, as a page: order, times, checks, answers, progress",
         description=ABOUT,
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=WakeWordHelp,
     )
     parser.add_argument("--of", metavar="SESSION", help="a session, its journal, or a rehearsal")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the page here")

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from assistant import app
 from assistant.cli import board, clients, link, salon_records
+from assistant.cli.help_text import WakeWordHelp
 from assistant.cli.screen import Screen
 from assistant.core.events import Effect, Event
 from assistant.core.script import Seat
@@ -31,21 +32,21 @@ Listens by the microphone, speaks by the loudspeaker, and runs every clock, with
 sound is kept: the session's journal holds commands and times only.
 
 The first five minutes:
-  1. swatchword soundcheck          is everything there, is the room quiet enough?
-  2. swatchword listen              it greets you; from now on it listens
-  3. "juniper, start root tap"      the wake word, then a whole command in one breath
-  4. answer its questions           without the wake word, within eight seconds:
+  1. swatchword soundcheck             is everything there, is the room quiet enough?
+  2. swatchword listen                 it greets you; from now on it listens
+  3. "{wake}, start root tap"      the wake word, then a whole command in one breath
+  4. answer its questions              without the wake word, within eight seconds:
      "clear test three days ago" ... "scalp is healthy" ... "gloves are on" ...
      "leaflet in hand" ... "sixteen or over"
-  5. "juniper, root bowl is mixed"  it says what goes where
-  6. "juniper, starting nape"       it is quiet while you work
-     "juniper, nape is on"          the clock of the nape runs
-  7. "juniper, how long"            any time; "juniper, what can I say" helps
-     "juniper, undo that"           takes the last thing back, within a minute
+  5. "{wake}, root bowl is mixed"  it says what goes where
+  6. "{wake}, starting nape"       it is quiet while you work
+     "{wake}, nape is on"          the clock of the nape runs
+  7. "{wake}, how long"            any time; "{wake}, what can I say" helps
+     "{wake}, undo that"           takes the last thing back, within a minute
   8. when it calls "Check a strand": "it is ready", "not ready" or "give it five"
-  9. "juniper, rinsing now", "juniper, all rinsed"; Ctrl-C ends the session
+  9. "{wake}, rinsing now", "{wake}, all rinsed"; Ctrl-C ends the session
 Enter, space or a pedal that types one of them stands for the wake word. With two clients name
-the chair first: "juniper, chair two, crown is on".
+the chair first: "{wake}, chair two, crown is on".
 """
 EPILOG = """\
 Everything is kept: after a crash or a power cut 'swatchword listen --resume' goes on with every
@@ -64,7 +65,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help="live at the chair: microphone in, loudspeaker out",
         description=ABOUT,
         epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=WakeWordHelp,
     )
     again = parser.add_mutually_exclusive_group()
     again.add_argument("--resume", action="store_true", help="go on with today's session")

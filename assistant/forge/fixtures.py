@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import logging
-import random
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
@@ -71,12 +70,11 @@ def write_manifest(folder: Path, made: list[Recording]) -> None:
 
 def every_wanted(folder: Path, turns: int = 1) -> Iterator[Wanted]:
     """Commands, lines that are no command, noise alone, then what the rehearsals hear."""
-    lines = texts.read_lines()
-    for text, draw in texts.command_lines(lines, load_commands(), turns):
+    lines, words = texts.read_lines(), load_commands()
+    for text, draw in texts.command_lines(lines, words, turns):
         noise, snr = draw.choice(SCENES)
         yield Wanted(text, draw.choice(COMMAND_VOICES), noise, snr, "commands")
-    for text in lines.not_commands:
-        draw = random.Random(text)
+    for text, draw in texts.not_command_lines(lines, words):
         noise, snr = draw.choice(SCENES)
         yield Wanted(text, draw.choice(COMMAND_VOICES), noise, snr, "not commands")
     for noise in (*NOISES, QUIET):

@@ -2,7 +2,7 @@
 
 A line is said by a voice, heard in a small room, laid over a noise at a stated level and written
 as 16 kHz G.711 mu-law. Rooms, levels and speeds are drawn from a seed that is the recording's
-own name, so that one recording can be made again without the others.
+own name (whatever the wake word is), so that one recording can be made again without the others.
 
 SNR rule: power of the reverberated speech over power of the noise, both over the span from the
 start to the end of the speech, full band, dither not counted.
@@ -12,13 +12,14 @@ from __future__ import annotations
 
 import hashlib
 from array import array
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from assistant.edges import recordings, wav_files
 from assistant.edges.recordings import CLEAN, Recording
+from assistant.edges.word_files import load_commands
 from assistant.errors import ConfigError
 from assistant.forge import fixtures_noise as noises
 from assistant.forge import fixtures_room as rooms
@@ -28,9 +29,9 @@ from assistant.forge.fixtures_voices import CHATTER_VOICES, Cast, licence
 from assistant.forge.synth import CERTIFICATION_VOICES, cache_folder
 
 # Seconds of room before and after, so that the end can be heard. In a rehearsal a quiet room
-# follows every recording anyway, and there are many of them.
+# follows every recording anyway, and there are many of them: clean ones need only ring out.
 LEAD, TAIL = 0.3, 0.9
-REHEARSAL_LEAD, REHEARSAL_TAIL = 0.2, 0.6
+REHEARSAL_LEAD, REHEARSAL_TAIL, CLEAN_REHEARSAL_TAIL = 0.2, 0.6, 0.35
 SPEECH_DBFS = (-30.0, -24.0)
 NOISE_CLIP_SECONDS, NOISE_CLIP_DBFS = 6.0, -34.0
 PEAK = 0.9
@@ -52,12 +53,13 @@ class Wanted:
 
     @property
     def file(self) -> str:
-        """Its name, which is also its seed."""
+        """Its name."""
         return recordings.recording_name(self.text, self.voice, self.noise, self.snr_db)
 
-    def draw(self) -> np.random.Generator:
-        """The same random numbers for this recording every time."""
-        return np.random.default_rng(list(hashlib.sha256(self.file.encode()).digest()))
+    def draw(self, wake: str) -> np.random.Generator:
+        """The same random numbers for this recording every time, whatever the wake word is."""
+        seed = replace(self, text=texts.seed_text(self.text, wake)).file
+        return np.random.default_rng(list(hashlib.sha256(seed.encode()).digest()))
 
 
 class Studio:
@@ -65,6 +67,7 @@ class Studio:
 
     def __init__(self) -> None:
         self.cast = Cast()
+        self._wake = load_commands().wake
         self._bank: dict[str, Wave] = {}
 
     def noise(self, name: str, seconds: float, without: str, draw: np.random.Generator) -> Wave:
@@ -97,14 +100,14 @@ class Studio:
         """Make one recording and its line of the manifest."""
         if wanted.voice in CERTIFICATION_VOICES:
             raise ConfigError(f"voice {wanted.voice} is kept for certification: name another")
-        draw = wanted.draw()
+        draw = wanted.draw(self._wake)
         if not wanted.text:
             sound = self._noise_alone(wanted.noise, draw)
             return _keep(wanted, folder, sound, None, "none")
         speech = self.cast.say(wanted.text, wanted.voice, round(draw.uniform(*SPEEDS), 2))
         room = rooms.draw_room(draw)
         heard = rooms.reverberate(speech, rooms.impulse_response(room, draw))
-        lead, tail = (LEAD, TAIL) if wanted.set != REHEARSAL else (REHEARSAL_LEAD, REHEARSAL_TAIL)
+        lead, tail = around(wanted)
         start = lead + rooms.direct_delay(room)
         span = (start, start + len(speech) / HZ)
         sound = np.zeros(int((span[1] + tail) * HZ))
@@ -123,6 +126,13 @@ class Studio:
             return floor
         made = self.noise(name, NOISE_CLIP_SECONDS, "", draw)[:samples]
         return floor + made * 10 ** ((NOISE_CLIP_DBFS - noises.level_db(made)) / 20)
+
+
+def around(wanted: Wanted) -> tuple[float, float]:
+    """Seconds of room before and after the speech."""
+    if wanted.set != REHEARSAL:
+        return LEAD, TAIL
+    return REHEARSAL_LEAD, CLEAN_REHEARSAL_TAIL if wanted.noise == CLEAN else REHEARSAL_TAIL
 
 
 def _part(sound: Wave, span: tuple[float, float]) -> Wave:

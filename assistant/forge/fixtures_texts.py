@@ -15,6 +15,9 @@ from assistant.errors import ConfigError
 
 TEXTS_FILE = Path(__file__).with_name("fixtures_texts.yaml")
 SEED = 682  # chosen so that most slots, voices, noises and levels get their share
+# The wake word of the first recordings. Draws still go by it, so that with another wake word every
+# line keeps its voice, speed, room, noise and level.
+SEED_WAKE = "juniper"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,20 @@ def read_lines(path: Path = TEXTS_FILE) -> Lines:
     content = yaml.safe_load(path.read_text(encoding="utf-8"))
     slots = {name: tuple(fillers) for name, fillers in content["slots"].items()}
     return Lines(slots, tuple(content["not_commands"]), tuple(content["chatter"]))
+
+
+def seed_text(text: str, wake: str) -> str:
+    """What a recording's random numbers are drawn from: its words, whatever the wake word is."""
+    return text.replace(wake.capitalize(), SEED_WAKE.capitalize()).replace(wake, SEED_WAKE)
+
+
+def not_command_lines(lines: Lines, words: Words) -> list[tuple[str, random.Random]]:
+    """Every line that is no command, and the draw that chooses the rest."""
+    made = []
+    for line in lines.not_commands:
+        text = line.replace("{Wake}", words.wake.capitalize()).replace("{wake}", words.wake)
+        made.append((text, random.Random(seed_text(text, words.wake))))
+    return made
 
 
 def command_lines(lines: Lines, words: Words, turns: int = 1) -> list[tuple[str, random.Random]]:

@@ -1,8 +1,8 @@
 """Which word should wake it? How often each candidate is missed.
 
 The word alone and before commands, by voices the speech model never learned from, in a small room,
-clean and beside a dryer. All of them are synthetic. How often talk is taken for each candidate is
-counted by tests/bench/chatter.py.
+clean and beside a dryer, water or chatter. All of them are synthetic. How often talk is taken for
+each candidate is counted by tests/bench/chatter.py.
 """
 
 from __future__ import annotations
@@ -16,17 +16,22 @@ import numpy as np
 from assistant.core.intents import Names, Words
 from assistant.edges.hearing import RecordedHearing
 from assistant.edges.recogniser import Model, blocks
+from assistant.edges.recordings import CLEAN
 from assistant.forge import fixtures_noise as noises
 from assistant.forge import fixtures_room as rooms
 from assistant.forge.fixtures_room import HZ, Wave
-from assistant.forge.fixtures_voices import Cast
+from assistant.forge.fixtures_studio import NOISES, Studio
 
 log = logging.getLogger("forge")
 CANDIDATES = ("juniper", "tangerine", "periwinkle", "cinnabar", "marigold", "saffron")
 VOICES = ("af_sarah", "am_michael", "bf_isabella", "bm_george")
 AFTER = ("", ", how long", ", rinsing now", ", chair two, crown is on")
 SPEEDS = (0.95, 1.12)
-RATIOS: tuple[float | None, ...] = (None, 10.0, 6.0)
+Scene = tuple[str, float | None]  # a noise, and by how many dB the speech is louder
+SCENES: tuple[Scene, ...] = (
+    (CLEAN, None),
+    *((noise, ratio) for noise in NOISES for ratio in (20.0, 12.0, 6.0, 0.0)),
+)
 ROOMS = 2  # each spoken line is heard in so many rooms
 LEAD, TAIL = 0.4, 1.4  # seconds of room around a line
 SPEECH_DBFS = -27.0
@@ -34,10 +39,10 @@ SPEECH_DBFS = -27.0
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One candidate. `missed` is (times, of) for each ratio."""
+    """One candidate. `missed` is (times, of) for each scene."""
 
     word: str
-    missed: dict[float | None, tuple[int, int]]
+    missed: dict[Scene, tuple[int, int]]
 
     def cells(self) -> list[str]:
         """Its part of the table."""
@@ -67,30 +72,31 @@ class Ear:
         return text.split()[:1] == [self._word]
 
 
-def spoken(word: str, cast: Cast) -> list[Wave]:
-    """The word alone and before commands, by every voice at every speed."""
+def spoken(word: str, studio: Studio) -> list[tuple[str, Wave]]:
+    """The word alone and before commands, by every voice at every speed; the voice's name first."""
     return [
-        cast.say(f"{word.capitalize()}{after}.", voice, speed)
+        (voice, studio.cast.say(f"{word.capitalize()}{after}.", voice, speed))
         for voice in VOICES
         for after in AFTER
         for speed in SPEEDS
     ]
 
 
-def in_a_room(speech: Wave, ratios: Sequence[float | None], seed: int) -> list[bytes]:
-    """As a microphone hears it, beside a dryer at each ratio; the same for the same seed."""
+def in_a_room(
+    speech: Wave, voice: str, scenes: Sequence[Scene], seed: int, studio: Studio
+) -> list[bytes]:
+    """As a microphone hears it in each scene; the same for the same seed."""
     draw = np.random.default_rng(seed)
     heard = rooms.reverberate(speech, rooms.impulse_response(rooms.draw_room(draw), draw))
     quiet = np.concatenate([np.zeros(round(LEAD * HZ)), heard, np.zeros(round(TAIL * HZ))])
     start = round(LEAD * HZ)
     quiet *= 10 ** ((SPEECH_DBFS - noises.level_db(quiet[start : start + len(speech)])) / 20)
-    dryer = noises.dryer(len(quiet) / HZ + 0.1, draw)[: len(quiet)]
-    dryer *= 10 ** ((SPEECH_DBFS - noises.level_db(dryer)) / 20)
     quiet += noises.dither(len(quiet), draw)
-    return [
-        as_bytes(quiet if ratio is None else quiet + dryer * 10 ** (-ratio / 20))
-        for ratio in ratios
-    ]
+    behind = {CLEAN: np.zeros(len(quiet))}
+    for name in sorted({name for name, _ in scenes} - {CLEAN}):
+        noise = studio.noise(name, len(quiet) / HZ + 0.1, voice, draw)[: len(quiet)]
+        behind[name] = noise * 10 ** ((SPEECH_DBFS - noises.level_db(noise)) / 20)
+    return [as_bytes(quiet + behind[name] * 10 ** (-(ratio or 0.0) / 20)) for name, ratio in scenes]
 
 
 def as_bytes(sound: Wave) -> bytes:
@@ -99,27 +105,32 @@ def as_bytes(sound: Wave) -> bytes:
     return bytes((sound * min(1.0, 0.9 / peak) * 32767).astype("<i2").tobytes())
 
 
-def missed(ear: Ear, lines: Sequence[Wave]) -> dict[float | None, tuple[int, int]]:
-    """For each ratio: how many of how many lines did not wake it."""
-    count = dict.fromkeys(RATIOS, 0)
-    for seed, line in enumerate(line for line in lines for _ in range(ROOMS)):
-        for ratio, sound in zip(RATIOS, in_a_room(line, RATIOS, seed), strict=True):
-            count[ratio] += ear.wakes(sound) == 0
-    return {ratio: (times, len(lines) * ROOMS) for ratio, times in count.items()}
+def missed(
+    ear: Ear, lines: Sequence[tuple[str, Wave]], studio: Studio
+) -> dict[Scene, tuple[int, int]]:
+    """For each scene: how many of how many lines did not wake it."""
+    count = dict.fromkeys(SCENES, 0)
+    for seed, (voice, line) in enumerate(line for line in lines for _ in range(ROOMS)):
+        sounds = in_a_room(line, voice, SCENES, seed, studio)
+        for scene, sound in zip(SCENES, sounds, strict=True):
+            count[scene] += ear.wakes(sound) == 0
+    return {scene: (times, len(lines) * ROOMS) for scene, times in count.items()}
 
 
 def table(candidates: Sequence[str], model: Model, words: Words, names: Names) -> Iterator[Row]:
     """One row for each candidate."""
-    cast = Cast()
+    studio = Studio()
     for word in candidates:
         if not model.knows(word):
             log.info("%s: the speech model does not know it", word)
             continue
         ear = Ear(word, model, words, names)
-        yield Row(word, missed(ear, spoken(word, cast)))
+        yield Row(word, missed(ear, spoken(word, studio), studio))
 
 
 def heading() -> list[str]:
     """Of the table."""
-    ratios = ["missed clean" if ratio is None else f"dryer {ratio:g} dB" for ratio in RATIOS]
-    return ["wake word", *ratios]
+    scenes = [
+        "missed clean" if ratio is None else f"{noise} {ratio:g} dB" for noise, ratio in SCENES
+    ]
+    return ["wake word", *scenes]

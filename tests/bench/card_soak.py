@@ -32,11 +32,12 @@ from assistant.edges.sound_card import SoundCard
 from assistant.edges.wav_files import Sound
 from assistant.live import Live
 from tests.edges.virtual_card import VirtualCard
+from tests.wake import WAKE
 
 PARTS = ("silence", "noise", "speech", "own speech")
 AWAY = 6.0  # seconds that the microphone is gone
 SETTLED = 12.0  # seconds into a part until nobody's words of the last one are still waited for
-ASKED = "juniper what can i say"
+ASKED = f"{WAKE} what can i say"
 ASK_EVERY = {"silence": 60, "noise": 60, "speech": 60, "own speech": 10}  # seconds
 NOISE_PEAK = 1500
 TICKS = os.sysconf("SC_CLK_TCK")

@@ -22,6 +22,7 @@ from assistant.edges.recogniser import RATE
 from assistant.edges.recordings import CLEAN, spoken_words
 from assistant.forge.fixtures_studio import Studio, Wanted
 from assistant.forge.fixtures_voices import COMMAND_VOICES
+from tests.wake import WAKE
 
 SCENES: tuple[tuple[str, float | None], ...] = (
     (CLEAN, None), ("dryer", 20.0), ("water", 12.0), ("chatter", 12.0),
@@ -50,7 +51,7 @@ def run(lines: int) -> int:
             noise, snr = SCENES[turn // len(WAYS) % len(SCENES)]
             wanted, said = client(way, draw)
             chair = draw.randint(1, 4)
-            text = f"Juniper, chair {numbers.spoken(chair)} is client {said}"
+            text = f"{WAKE.capitalize()}, chair {numbers.spoken(chair)} is client {said}"
             line = Wanted(text, draw.choice(COMMAND_VOICES), noise, snr, "commands")
             kept = studio.record(line, Path(folder))
             outcome = heard(hearing, Path(folder) / kept.file, wanted, chair)

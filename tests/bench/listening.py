@@ -59,7 +59,7 @@ def own(asked: argparse.Namespace) -> None:
     book = app.read_book()
     chair = app.Chair(Model(bundled_model()), room, Renderer().rendered, Settings(), clock)
     live = app.live_session(chair, book, Path(tempfile.mkdtemp()))
-    asks = Heard(0.0, "juniper what can i say", 0.0)
+    asks = Heard(0.0, f"{book.words.wake} what can i say", 0.0)
     triggered: list[str] = []
     live.parts.hub.watch(
         lambda event, effects: (

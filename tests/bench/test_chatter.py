@@ -20,13 +20,14 @@ from tests.bench import chatter_count as counting
 from tests.bench.chatter_count import Utterance, Way
 from tests.bench.events_an_hour import highest, per_hour
 from tests.bench.one_decoding import SharedModel
+from tests.wake import WAKE
 
 BOOK = app.read_book()
 NAMES = BOOK.names(counting.CHAIRS)
 WAYS = counting.every_way(BOOK.words)
 # with the wake word, an answer to a check, talk
 SAID = (
-    ("juniper start root tap", "stylist"),
+    (f"{WAKE} start root tap", "stylist"),
     ("nape is ready", "bf_isabella"),
     ("I know what you mean", "af_sarah"),
 )
@@ -75,16 +76,16 @@ def test_ears_that_share_a_recogniser_hear_what_they_would_hear_alone() -> None:
 @pytest.mark.parametrize(
     ("text", "way", "effect"),
     [
-        ("juniper how long", "open", "answers"),
-        ("juniper start root tap", "open", "starts"),
-        ("juniper nape is on", "open", "changes"),
-        ("juniper end this service", "open", "asks to stop"),
-        ("juniper confirm chair one", "open", "answers"),
+        (f"{WAKE} how long", "open", "answers"),
+        (f"{WAKE} start root tap", "open", "starts"),
+        (f"{WAKE} nape is on", "open", "changes"),
+        (f"{WAKE} end this service", "open", "asks to stop"),
+        (f"{WAKE} confirm chair one", "open", "answers"),
         ("confirm chair one", "confirm", "ends"),
         ("it burns", "check", "alarm"),
         ("thirty", "number", "changes"),
         ("thirty", "lesson", "changes"),
-        ("juniper thirty", "open", "answers"),
+        (f"{WAKE} thirty", "open", "answers"),
         ("chair two", "which", "changes"),
         ("one to two", "lesson", "changes"),
     ],
@@ -93,7 +94,7 @@ def test_what_is_acted_on_counts_by_the_worst_it_can_do(text: str, way: str, eff
     one = counting.count([(said((text, 5.0)), [way], "")], WAYS, NAMES)[way]
     assert dict(one.texts) == {(effect, text): 1}
     assert one.state == (effect in counting.STATE)
-    assert one.woken == text.startswith("juniper")
+    assert one.woken == text.startswith(WAKE)
 
 
 def test_talk_is_not_acted_on() -> None:

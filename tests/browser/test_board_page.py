@@ -15,6 +15,7 @@ from assistant.edges.board_pairing import Pairing
 from tests.browser.conftest import PHONE, TABLET
 from tests.browser.held import hold
 from tests.edges.boards import Session
+from tests.wake import WAKE
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -100,7 +101,7 @@ def test_the_time_that_has_run_is_drawn(page: Page, session: Session) -> None:
 
 def test_a_lost_microphone_and_the_last_words_are_shown(page: Page, session: Session) -> None:
     session.head()
-    has(page, "#heard", "juniper chair two nape is on")
+    has(page, "#heard", f"{WAKE} chair two nape is on")
     has(page, "#sound", "✓ microphone ✓ sound")
     session.lose()
     has(page, "#sound.lost", "✗ LOST: microphone")
@@ -141,7 +142,7 @@ def test_a_press_counts_though_the_board_is_drawn_anew_meanwhile(
     for number in range(5):
         session.hear(f"chair {['one', 'two', 'three'][number % 3]} how long")
         session.do(lambda: None)
-    has(page, "#heard", "juniper chair two how long")
+    has(page, "#heard", f"{WAKE} chair two how long")
     page.mouse.move(x, box["y"] + box["height"] + 30)  # the knuckle slides off a little
     page.mouse.up()
     has(page, "button.rinsing small", "Nape: rinse noted.")

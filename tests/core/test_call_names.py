@@ -11,6 +11,7 @@ from assistant.core.speaking import SpeechQueue
 from assistant.edges.word_files import load_commands
 from tests.core.recipes import recipe, stage, window, zone
 from tests.core.service import GATE
+from tests.wake import WAKE
 
 LIMIT = 20 * 60.0
 
@@ -21,7 +22,7 @@ def _at_the_limit(name: str) -> tuple[Salon, Say]:
     salon = Salon(load_commands(), {book.name: book}, 1, SalonRule())
     told = ("start test tap", *GATE, "root bowl is mixed", f"starting {name}", f"{name} is on")
     for words in told:
-        salon.step(Heard(0.0, f"juniper {words}", 0.0))
+        salon.step(Heard(0.0, f"{WAKE} {words}", 0.0))
     while (at := salon.next_moment()) is not None:
         for effect in salon.step(ClockDue(at)):
             if isinstance(effect, Say) and effect.call.startswith("limit/"):
@@ -41,7 +42,7 @@ def test_a_limit_that_is_over_is_taken_out_of_the_queue(name: str) -> None:
     salon, call = _at_the_limit(name)
     queue = SpeechQueue()
     queue.push(call)
-    for effect in salon.step(Heard(LIMIT + 1, "juniper rinsing now", LIMIT + 1)):
+    for effect in salon.step(Heard(LIMIT + 1, f"{WAKE} rinsing now", LIMIT + 1)):
         if isinstance(effect, Unsay):
             queue.unsay(effect)
     assert queue.start_next() is None

@@ -10,6 +10,7 @@ from assistant.core.salon import Salon
 from assistant.edges.word_files import load_commands
 from tests.core.recipes import recipe, stage, window, zone
 from tests.core.service import GATE
+from tests.wake import WAKE
 
 LIMIT = 20 * 60.0
 READ = 2.0  # seconds that a sentence takes which only the screen can show
@@ -23,7 +24,7 @@ class Silent:
         book = recipe(stage(zone("nape", window=window(5, 10, LIMIT / MINUTE))))
         self.salon = Salon(load_commands(), {book.name: book}, 1, SalonRule())
         for words in ("start test tap", *GATE, "root bowl is mixed", "starting nape", "nape is on"):
-            self.salon.step(Heard(0.0, f"juniper {words}", 0.0))
+            self.salon.step(Heard(0.0, f"{WAKE} {words}", 0.0))
         self.shown: list[tuple[float, str]] = []
         self.waiting: list[Say] = []
 

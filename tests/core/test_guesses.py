@@ -9,6 +9,7 @@ from assistant.core.intents import Chatter, Intent, Unclear, understand
 from assistant.core.salon import names_of
 from assistant.edges import recipe_files
 from assistant.edges.word_files import load_commands
+from tests.wake import WAKE
 
 WORDS = load_commands()
 NAMES = names_of(WORDS, recipe_files.load_all()[0], 4)
@@ -28,16 +29,16 @@ def test_nothing_heard_is_nothing() -> None:
 
 
 def test_a_command_counts_only_if_no_talk_is_likelier() -> None:
-    talk = ("juniper crown is [unk]", 9.0)
-    assert chosen(talk, ("juniper crown is on", 9.0)) == "juniper crown is on"
-    assert chosen(talk, ("juniper crown is on", 8.9)) == talk[0]
-    assert chosen(("undo that", 9.0), ("juniper undo that", 8.9)) == "undo that"
+    talk = (f"{WAKE} crown is [unk]", 9.0)
+    assert chosen(talk, (f"{WAKE} crown is on", 9.0)) == f"{WAKE} crown is on"
+    assert chosen(talk, (f"{WAKE} crown is on", 8.9)) == talk[0]
+    assert chosen(("undo that", 9.0), (f"{WAKE} undo that", 8.9)) == "undo that"
 
 
 def test_two_commands_that_close_are_asked_and_never_guessed() -> None:
-    best, close = ("juniper nape is on", 9.0), ("juniper ends is on", 9.0 - TOO_CLOSE)
+    best, close = (f"{WAKE} nape is on", 9.0), (f"{WAKE} ends is on", 9.0 - TOO_CLOSE)
     both = chosen(best, close)
-    assert both == "juniper nape is on [or] juniper ends is on"
+    assert both == f"{WAKE} nape is on [or] {WAKE} ends is on"
     assert understand(both, WORDS, NAMES, "open", woken=False) == Unclear("nape is on")
     assert chosen(best, (close[0], close[1] - 0.1)) == best[0]
 
@@ -56,5 +57,5 @@ def test_two_ways_to_say_the_same_are_no_doubt() -> None:
 def test_give_it_asks_by_itself_which_number_was_meant(pair: tuple[str, str]) -> None:
     one, other = pair
     assert chosen((f"give it {one}", 9.0), (f"give it {other}", 8.9)) == f"give it {one}"
-    tests = [(f"juniper clear test {number} days ago", 9.0) for number in pair]
+    tests = [(f"{WAKE} clear test {number} days ago", 9.0) for number in pair]
     assert "[or]" in chosen(*tests)

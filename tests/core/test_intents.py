@@ -13,6 +13,7 @@ from assistant.core.intents import (
     understand,
 )
 from assistant.edges.word_files import load_commands
+from tests.wake import WAKE
 
 WORDS = load_commands()
 NAMES = Names(
@@ -27,13 +28,13 @@ NAMES = Names(
 @pytest.mark.parametrize(
     ("text", "mode", "only"),
     [
-        ("juniper", "open", True),
-        ("juniper chair two", "open", True),
-        ("juniper chair nine", "open", False),  # there are four
-        ("juniper chair", "open", False),
-        ("juniper chair two crown is on", "open", False),
-        ("juniper chair two", "which", False),  # that is the whole answer
-        ("juniper", "which", True),
+        (WAKE, "open", True),
+        (f"{WAKE} chair two", "open", True),
+        (f"{WAKE} chair nine", "open", False),  # there are four
+        (f"{WAKE} chair", "open", False),
+        (f"{WAKE} chair two crown is on", "open", False),
+        (f"{WAKE} chair two", "which", False),  # that is the whole answer
+        (WAKE, "which", True),
         ("chair two", "open", False),
         ("", "open", False),
     ],
@@ -45,18 +46,18 @@ def test_an_address_only_says_who_is_meant(text: str, mode: str, only: bool) -> 
 @pytest.mark.parametrize(
     ("text", "mode", "whole"),
     [
-        ("juniper crown is on", "open", True),
+        (f"{WAKE} crown is on", "open", True),
         ("crown is on", "open", False),  # not meant for us
-        ("juniper chair two crown is on", "open", True),
-        ("juniper how long", "open", False),  # "how long for the crown" begins like it
-        ("juniper how long for the crown", "open", True),
-        ("juniper give it thirty", "open", False),  # thirty five, or thirty minutes
-        ("juniper give it thirty five minutes", "open", True),
-        ("juniper root bowl is mixed", "open", True),
-        ("juniper chair two", "which", False),  # "chair two, crown is on" begins like it
+        (f"{WAKE} chair two crown is on", "open", True),
+        (f"{WAKE} how long", "open", False),  # "how long for the crown" begins like it
+        (f"{WAKE} how long for the crown", "open", True),
+        (f"{WAKE} give it thirty", "open", False),  # thirty five, or thirty minutes
+        (f"{WAKE} give it thirty five minutes", "open", True),
+        (f"{WAKE} root bowl is mixed", "open", True),
+        (f"{WAKE} chair two", "which", False),  # "chair two, crown is on" begins like it
         ("three zero", "number", False),  # "three zero minutes"
-        ("juniper chair one is client four", "open", False),  # four one
-        ("juniper mix the", "open", False),
+        (f"{WAKE} chair one is client four", "open", False),  # four one
+        (f"{WAKE} mix the", "open", False),
     ],
 )
 def test_a_whole_command_is_one_that_nothing_longer_begins_with(
@@ -67,20 +68,20 @@ def test_a_whole_command_is_one_that_nothing_longer_begins_with(
 
 def test_a_slot_may_go_on_inside_a_name_of_several_words() -> None:
     """After "confirm chair" a number is still to come; a bowl's name may be longer."""
-    assert not is_complete("juniper root bowl", WORDS, NAMES, "open")
-    assert is_complete("juniper root bowl two is mixed", WORDS, NAMES, "open")
+    assert not is_complete(f"{WAKE} root bowl", WORDS, NAMES, "open")
+    assert is_complete(f"{WAKE} root bowl two is mixed", WORDS, NAMES, "open")
 
 
 def test_two_chairs_in_one_utterance_are_not_understood() -> None:
-    said = "juniper chair one confirm chair two"
+    said = f"{WAKE} chair one confirm chair two"
     assert isinstance(understand(said, WORDS, NAMES, "confirm", woken=False), Unclear)
-    same = understand("juniper chair two confirm chair two", WORDS, NAMES, "confirm", woken=False)
+    same = understand(f"{WAKE} chair two confirm chair two", WORDS, NAMES, "confirm", woken=False)
     assert same == Intent("confirm", chair=2)
 
 
 def test_what_is_not_for_us_stays_so_and_what_is_cut_is_unclear() -> None:
     assert understand("lovely weather", WORDS, NAMES, "open", woken=False) == Chatter()
-    assert understand("juniper", WORDS, NAMES, "open", woken=False) == Unclear("")
+    assert understand(WAKE, WORDS, NAMES, "open", woken=False) == Unclear("")
 
 
 def test_a_command_is_found_by_its_name() -> None:

@@ -12,6 +12,7 @@ from assistant.core.language import Arc, Costs, language
 from assistant.core.salon import names_of
 from assistant.edges import recipe_files
 from assistant.edges.word_files import load_commands
+from tests.wake import WAKE
 
 WORDS = load_commands()
 NAMES = names_of(WORDS, recipe_files.load_all()[0], 4)
@@ -50,34 +51,34 @@ def test_every_command_may_be_said_without_talking() -> None:
         if cost(said) >= COSTS.into_talk + 3
     ]
     assert dear == []
-    assert cost("juniper crown is on") == 0.0
+    assert cost(f"{WAKE} crown is on") == 0.0
 
 
 @pytest.mark.parametrize("said", ["crown is on", "give it five", "it burns"])
 def test_an_answer_needs_no_wake_word_but_is_dearer(said: str) -> None:
     assert cost(said) == COSTS.without_wake
-    assert cost(f"juniper {said}") == 0.0
+    assert cost(f"{WAKE} {said}") == 0.0
 
 
 def test_a_chair_comes_before_any_command() -> None:
-    assert cost("juniper chair two crown is on") == 0.0
-    assert cost("juniper chair two is client one two three four") == 0.0
-    assert cost("juniper chair two") == COSTS.address
-    assert cost("juniper") == COSTS.address
+    assert cost(f"{WAKE} chair two crown is on") == 0.0
+    assert cost(f"{WAKE} chair two is client one two three four") == 0.0
+    assert cost(f"{WAKE} chair two") == COSTS.address
+    assert cost(WAKE) == COSTS.address
 
 
 @pytest.mark.parametrize("number", ["one", "one two", "one two three", "nine zero zero seven"])
 def test_a_client_number_has_up_to_four_digits(number: str) -> None:
-    assert cost(f"juniper client number {number}") == 0.0
+    assert cost(f"{WAKE} client number {number}") == 0.0
 
 
 def test_round_numbers_are_cheaper() -> None:
-    even, uneven = cost("juniper give it twenty"), cost("juniper give it twenty seven")
+    even, uneven = cost(f"{WAKE} give it twenty"), cost(f"{WAKE} give it twenty seven")
     assert uneven == pytest.approx(even + COSTS.uneven_number)
-    assert cost("juniper give it two seven") == pytest.approx(uneven + COSTS.digits)
+    assert cost(f"{WAKE} give it two seven") == pytest.approx(uneven + COSTS.digits)
 
 
-@pytest.mark.parametrize("said", ["juniper on is crown", f"juniper crown is {UNKNOWN}", UNKNOWN])
+@pytest.mark.parametrize("said", [f"{WAKE} on is crown", f"{WAKE} crown is {UNKNOWN}", UNKNOWN])
 def test_anything_else_is_talk(said: str) -> None:
     known = sum(word != UNKNOWN for word in said.split())
     assert (

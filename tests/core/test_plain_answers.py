@@ -246,9 +246,9 @@ def test_a_limit_waits_least_for_somebody_who_speaks() -> None:
 
 
 def test_a_line_of_a_script_is_spoken_with_the_wake_word_only_if_it_is_meant_for_us() -> None:
-    assert Line(At(0.0), say="how long").words("juniper") == "juniper how long"
-    assert Line(At(0.0), answer="three zero").words("juniper") == "three zero"
-    assert Line(At(0.0), talk="lovely weather").words("juniper") == "lovely weather"
+    assert Line(At(0.0), say="how long").words("marigold") == "marigold how long"
+    assert Line(At(0.0), answer="three zero").words("marigold") == "three zero"
+    assert Line(At(0.0), talk="lovely weather").words("marigold") == "lovely weather"
     assert Script(1, "t", "a", (), ()).levels() == ()
 
 

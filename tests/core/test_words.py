@@ -18,6 +18,7 @@ from assistant.core.salon import names_of
 from assistant.core.talk import FITTING
 from assistant.edges import recipe_files
 from assistant.edges.word_files import load_commands, load_phrases
+from tests.wake import WAKE
 
 WORDS = load_commands()
 PHRASES = load_phrases()
@@ -55,6 +56,13 @@ def test_every_say_has_a_phrase_and_the_reverse() -> None:
     known = set(PHRASES.phrases)
     assert used_phrases() - known == set()
     assert {p for p in known if p not in used_phrases() and p not in quoted} == set()
+
+
+def test_only_the_word_file_names_the_wake_word() -> None:
+    package = Path(assistant.__file__).parent
+    sources = [p for p in package.rglob("*.py") if "forge" not in p.parts]  # it compares candidates
+    assert len(sources) > 100
+    assert [p.name for p in sources if WAKE in p.read_text(encoding="utf-8").lower()] == []
 
 
 def every_sentence() -> list[tuple[str, str]]:
@@ -118,19 +126,19 @@ def test_every_command_has_help_and_every_state_two_examples() -> None:
 @pytest.mark.parametrize(
     ("said", "settled"),
     [
-        ("juniper crown is on", True),
-        ("juniper how long", True),
-        ("juniper give it twenty", True),
-        ("juniper sixteen", False),
-        ("juniper chair two sixteen", False),
-        ("juniper chair two", False),
-        ("juniper crown is", False),
-        ("juniper mix forty grams at one to one", False),
-        ("juniper mix forty grams at one to one and a half", True),
-        ("juniper client number one nine", False),
-        ("juniper client number one nine two five", True),
-        ("juniper chair one is client forty", False),
-        ("juniper chair one is client forty one", True),
+        (f"{WAKE} crown is on", True),
+        (f"{WAKE} how long", True),
+        (f"{WAKE} give it twenty", True),
+        (f"{WAKE} sixteen", False),
+        (f"{WAKE} chair two sixteen", False),
+        (f"{WAKE} chair two", False),
+        (f"{WAKE} crown is", False),
+        (f"{WAKE} mix forty grams at one to one", False),
+        (f"{WAKE} mix forty grams at one to one and a half", True),
+        (f"{WAKE} client number one nine", False),
+        (f"{WAKE} client number one nine two five", True),
+        (f"{WAKE} chair one is client forty", False),
+        (f"{WAKE} chair one is client forty one", True),
     ],
 )
 def test_what_may_become_another_command_is_not_settled(said: str, *, settled: bool) -> None:

@@ -29,6 +29,7 @@ from assistant.hub import Hub
 from assistant.rehearsal import ScriptedEars
 from tests.core.recipes import TWO_ZONES
 from tests.core.service import GATE
+from tests.wake import WAKE
 
 ALMOST_STILL = 1e-6  # salon seconds in a second of the wall
 PATIENCE = 10.0
@@ -77,7 +78,7 @@ class Session:
         """Said with the wake word."""
         for line in lines:
             now = self.clock.now()
-            text = f"juniper {line}"
+            text = f"{WAKE} {line}"
             self.do(lambda text=text, now=now: self.hub.handle(Heard(now, text, now)))
 
     def head(self, number: int = 2) -> None:

@@ -21,6 +21,7 @@ from assistant.edges.board_server import Bounds
 from assistant.edges.word_files import load_phrases
 from assistant.errors import DeviceError
 from tests.edges.boards import Session, ask, frames, next_news
+from tests.wake import WAKE
 
 PRESS = json.dumps({"chair": 2, "button": "heard"})
 OTHER = "127.0.0.2"  # to the server, a machine that is not its own
@@ -99,7 +100,7 @@ def test_a_frame_is_what_the_hub_sees(session: Session, board: Board) -> None:
     wanted = snapshot(session.hub.salon)
     assert seen.view.heads == wanted.heads
     assert seen.view.due == wanted.due
-    assert seen.heard == "juniper chair two nape is on"
+    assert seen.heard == f"{WAKE} chair two nape is on"
     assert seen.said == "Microphone lost. Clocks go on."
 
 
@@ -148,7 +149,7 @@ def test_a_sentence_that_cannot_be_made_stops_neither_board_nor_hub(tmp_path: Pa
     session.feed.show_on(board.publish)
     session.head()
     with frames(board) as stream:
-        while decode(next_news(stream)["frame"]).heard != "juniper chair two nape is on":
+        while decode(next_news(stream)["frame"]).heard != f"{WAKE} chair two nape is on":
             pass
         session.to("05:01")
         while "Check a strand" not in next_news(stream)["frame"]["said"]:
@@ -162,7 +163,7 @@ def test_who_a_client_is_stays_off_the_wall(session: Session, board: Board) -> N
     session.head()
     session.hear("chair two is client four seven one")
     with frames(board) as stream:
-        while (seen := next_news(stream)["frame"])["heard"] != "juniper chair two is client ...":
+        while (seen := next_news(stream)["frame"])["heard"] != f"{WAKE} chair two is client ...":
             pass
     assert "four" not in seen["said"].lower()
     assert "471" not in json.dumps(seen)

@@ -15,6 +15,7 @@ from assistant.edges.hearing import with_floor
 from assistant.edges.microphone import Frame
 from assistant.edges.recogniser import BLOCK, RATE, Model, blocks, bundled_model
 from assistant.edges.wav_files import Sound
+from tests.wake import WAKE
 
 QUIET = array("h", [0] * (2 * RATE))
 
@@ -44,32 +45,32 @@ def samples(text: str) -> array[int]:
 
 
 def addressed() -> array[int]:
-    """ "Juniper, chair one": the wake word cut from another recording, at its pause."""
-    return samples("juniper chair two nape is on")[: RATE * 16 // 20] + samples("chair one")
+    """ "<wake>, chair one": the wake word cut from another recording, at its pause."""
+    return samples(f"{WAKE} chair two nape is on")[: RATE * 16 // 20] + samples("chair one")
 
 
 def test_a_chair_and_a_breath_wait_for_the_command(model: Model) -> None:
     (heard,) = listened(model, Sound(RATE, addressed() + QUIET[:RATE] + samples("leave it")))
-    assert heard.text == "juniper chair one leave it"
+    assert heard.text == f"{WAKE} chair one leave it"
 
 
 def test_a_chair_alone_is_passed_on_when_nothing_follows(model: Model) -> None:
     (heard,) = listened(model, Sound(RATE, addressed() + QUIET + QUIET))
-    assert heard.text == "juniper chair one"
+    assert heard.text == f"{WAKE} chair one"
     assert heard.at > len(addressed()) / RATE + BREATH_SECONDS
 
 
 def test_a_chair_is_the_whole_answer_when_we_asked_for_one(model: Model) -> None:
     (heard,) = listened(model, Sound(RATE, addressed() + QUIET + QUIET), "which")
-    assert heard.text == "juniper chair one"
+    assert heard.text == f"{WAKE} chair one"
     assert heard.at < len(addressed()) / RATE + 1.0
 
 
 def test_a_whole_command_does_not_wait_for_silence(model: Model) -> None:
-    path = recordings.recording_for("juniper undo that")
+    path = recordings.recording_for(f"{WAKE} undo that")
     recording = next(r for r in recordings.read_manifest(path.parent) if r.file == path.name)
     sound = wav_files.read(path, rate=RATE)
     (heard,) = listened(model, sound)
-    assert heard.text == "juniper undo that"
+    assert heard.text == f"{WAKE} undo that"
     assert recording.speech_end is not None
     assert heard.at - recording.speech_end <= 0.7  # the goal for 95 of 100

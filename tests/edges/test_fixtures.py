@@ -159,7 +159,9 @@ def test_levels_and_times() -> None:
         _, wave = WAVES[recording.file]
         assert recording.speech_start is not None
         assert recording.speech_end is not None
-        before, after = (0.2, 0.6) if recording.set == "rehearsal" else (0.3, 0.9)
+        before, after = (0.3, 0.9)
+        if recording.set == "rehearsal":
+            before, after = (0.2, 0.35 if recording.noise == "clean" else 0.6)
         assert recording.speech_start >= before
         assert recording.seconds - recording.speech_end == pytest.approx(after, abs=0.002)
         assert np.abs(wave).max() < 0.95
@@ -203,30 +205,30 @@ def test_every_line_of_the_rehearsals_has_its_recording() -> None:
 
 
 def test_a_line_is_found_by_role_whatever_its_capitals_and_commas(tmp_path: Path) -> None:
-    write(tmp_path, text="Juniper, crown is on.", voice=ROLES["trainee"])
-    found = recording_for("juniper crown is ON", "trainee", folder=tmp_path)
+    write(tmp_path, text="Periwinkle, crown is on.", voice=ROLES["trainee"])
+    found = recording_for("periwinkle crown is ON", "trainee", folder=tmp_path)
     assert found == tmp_path / "one.wav"
 
 
 @pytest.mark.parametrize(
     ("text", "voice", "noise", "snr"),
     [
-        ("Juniper, crown is off", "trainee", "clean", None),
-        ("Juniper, crown is on", "stylist", "clean", None),
-        ("Juniper, crown is on", "trainee", "dryer", 12),
+        ("Periwinkle, crown is off", "trainee", "clean", None),
+        ("Periwinkle, crown is on", "stylist", "clean", None),
+        ("Periwinkle, crown is on", "trainee", "dryer", 12),
     ],
 )
 def test_an_unknown_line_names_the_command_that_makes_it(
     tmp_path: Path, text: str, voice: str, noise: str, snr: int | None
 ) -> None:
-    write(tmp_path, text="Juniper, crown is on.", voice=ROLES["trainee"])
+    write(tmp_path, text="Periwinkle, crown is on.", voice=ROLES["trainee"])
     with pytest.raises(ConfigError, match=r"python -m assistant\.forge fixtures"):
         recording_for(text, voice, noise, snr, tmp_path)
 
 
 @pytest.mark.parametrize("line", ["{", '{"file": "one.wav"}', "[]"])
 def test_a_damaged_manifest_names_its_line(tmp_path: Path, line: str) -> None:
-    write(tmp_path, text="Juniper, crown is on.", voice="af_sky")
+    write(tmp_path, text="Periwinkle, crown is on.", voice="af_sky")
     with (tmp_path / MANIFEST).open("a", encoding="utf-8") as manifest:
         manifest.write(line + "\n")
     with pytest.raises(ConfigError, match=r"manifest.jsonl:2: "):

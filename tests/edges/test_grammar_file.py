@@ -11,8 +11,9 @@ from assistant.edges import grammar_file, recordings, wav_files
 from assistant.edges.hearing import with_floor
 from assistant.edges.recogniser import Listener, Model, bundled_model, hear
 from assistant.errors import ConfigError
+from tests.wake import WAKE
 
-SAID = "juniper what can i say"
+SAID = f"{WAKE} what can i say"
 
 
 def only(*phrases: str) -> Language:
@@ -42,8 +43,8 @@ def test_the_vocabulary_is_read_from_the_models_own_grammar() -> None:
     vocabulary = grammar_file.read_vocabulary(bundled_model())
     model = Model(bundled_model())
     assert vocabulary.numbers["<eps>"] == 0
-    assert model.unknown(["juniper", "crown", "[unk]"]) == []
-    assert {"juniper", "crown", "[unk]"} <= set(vocabulary.numbers)
+    assert model.unknown([WAKE, "crown", "[unk]"]) == []
+    assert {WAKE, "crown", "[unk]"} <= set(vocabulary.numbers)
     assert "shampooist" not in vocabulary.numbers
     assert not model.knows("shampooist")
 

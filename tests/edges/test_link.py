@@ -20,6 +20,7 @@ from assistant.edges.recordings import recording_for
 from assistant.errors import ConfigError
 from tests.edges.boards import Session
 from tests.test_board_cli import free_port, running
+from tests.wake import WAKE
 
 SOON = 20.0
 BARE = "listener {port} 127.0.0.1\nallow_anonymous true\n"
@@ -182,7 +183,7 @@ def test_without_the_broker_every_device_goes_on_and_all_comes_back(
 
 @pytest.mark.usefixtures("running_broker")
 def test_a_killed_device_is_told_by_the_brokers_goodbye(tmp_path: Path, port: int) -> None:
-    said = str(recording_for("juniper start root tap", "stylist", "clean", None))
+    said = str(recording_for(f"{WAKE} start root tap", "stylist", "clean", None))
     url = f"mqtt://127.0.0.1:{port}"
     words = ["--play", said, "--out", str(tmp_path), "--link", url, "--link-chair", "4"]
     with board(broker(url)) as seen, running("listen", *words) as listen:

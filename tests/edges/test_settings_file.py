@@ -40,7 +40,7 @@ def test_the_example_reads_as_shipped_and_shows_every_key(tmp_path: Path) -> Non
         ("wake_word: hey there", "one word"),
         ("folder: ~nosuchuser/salon", "no such user"),
         ('folder: "sa\\0lon"', "control characters"),
-        ("wake_word: Juniper", "small letters"),
+        ("wake_word: Marigold", "small letters"),
         ("wake_word: 12", "small letters"),
         ("words_per_minute: 900", "write 80 to 300"),
         ("words_per_minute: fast", "not a whole number"),

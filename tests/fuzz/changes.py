@@ -8,7 +8,7 @@ from random import Random
 WORDS = (
     "-1 0 1 00 012 1e9 1e999 nan inf 0.1 -0.0 999999999999 12:30 20:00 1:1.5 0:1 1:0 24:00 yes no "
     "on null ~ [] {} '' \"\" | > & * *a &a !!str !!python/name:os.system << ? - : # % @ ` "
-    '\\x00 "\\0" "\\u202e" é \U0001f600 [unk] {zone} {number} juniper chair true ~nosuchuser/a'
+    '\\x00 "\\0" "\\u202e" é \U0001f600 [unk] {zone} {number} periwinkle chair true ~nosuchuser/a'
 ).split()
 MOST_BYTES = 100_000
 _SCALAR = re.compile(rb"(?<=: )[^\n#]+")

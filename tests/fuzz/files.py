@@ -164,7 +164,7 @@ def script(data: bytes) -> None:
         taken = script_files.load(str(path))
         taken.levels()
         for line in taken.lines:
-            line.words("juniper")
+            line.words(word_files.load_commands().wake)
         ends = [line.at.seconds for line in taken.lines] + [w.by.seconds for w in taken.expect]
         if len(taken.lines) <= PLAYED_LINES and max(ends, default=0) <= PLAYED_SECONDS:
             _play(taken)

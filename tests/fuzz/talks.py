@@ -1,7 +1,7 @@
 """Whole conversations: real commands, devices lost and found, absences, touches of the board.
 
 An input is a text that can be read and kept for years. A line is a wait in seconds and what then
-is said, `90 juniper nape is on`, or what happens: `3 !lost microphone`, `0 !back microphone`,
+is said, `90 <wake> nape is on`, or what happens: `3 !lost microphone`, `0 !back microphone`,
 `5 !away 600 doubt`, `0 !touch 2 heard`. A line without a number follows at once.
 """
 

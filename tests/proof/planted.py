@@ -23,14 +23,15 @@ from assistant.edges.renderer import Renderer
 from assistant.edges.settings_file import Settings
 from assistant.edges.sound_card import Take
 from tests.proof.outcome import Outcome
+from tests.wake import WAKE
 
 NAMES = ("Quillfeather", "Marrowby", "Zinnia")  # invented; none is a word that is listened for
 SPOKEN = (
     "Misses Quillfeather has a rash on her neck",  # talk in the room
-    "juniper marrowby is my name",  # to the assistant
+    f"{WAKE} marrowby is my name",  # to the assistant
     "zinnia",  # into an open question
 )
-COMMANDS = ("juniper start root tap", "clear test three days ago")
+COMMANDS = (f"{WAKE} start root tap", "clear test three days ago")
 MOST_BYTES = 500  # a second of what was heard: far below what the poorest speech codec needs
 FILLING = b"\xa5"  # of the journal's reserve, kept for a full disk
 PIECE = 24  # samples that are looked for: less than two thousandths of a second

@@ -10,6 +10,7 @@ from assistant.core import numbers
 from assistant.core.recipe import Recipe, Window
 from tests.core import recipes as made_up
 from tests.core.service import GATE
+from tests.wake import WAKE
 
 ZONES = ("nape", "crown", "ends")
 
@@ -94,7 +95,7 @@ class Staff:
                 yield self._say("next step")
 
     def _say(self, words: str) -> Utterance:
-        return Utterance(f"juniper chair {numbers.spoken(self.chair)} {words}")
+        return Utterance(f"{WAKE} chair {numbers.spoken(self.chair)} {words}")
 
     def _put_on(self, chosen: Recipe) -> Iterator[Pause | Utterance]:
         for name in ZONES:

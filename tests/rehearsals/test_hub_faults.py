@@ -19,6 +19,7 @@ from assistant.hub import Hub
 from assistant.rehearsal import ScriptedEars
 from tests.core.recipes import TWO_ZONES
 from tests.core.service import GATE
+from tests.wake import WAKE
 
 FOREVER = 10**9
 
@@ -48,7 +49,7 @@ class _Session:
     def hear(self, *lines: str) -> None:
         for line in lines:
             now = self.clock.now()
-            self.hub.handle(Heard(now, f"juniper {line}", now))
+            self.hub.handle(Heard(now, f"{WAKE} {line}", now))
 
     def zone_on(self) -> None:
         """Up to the first clock."""

@@ -17,6 +17,7 @@ from assistant.edges.word_files import load_commands, load_phrases
 from assistant.hub import Hub
 from assistant.rehearsal import ScriptedEars
 from tests.core.recipes import TWO_ZONES
+from tests.wake import WAKE
 
 
 class _Session:
@@ -49,7 +50,7 @@ class _Session:
 
 
 def heard(text: str) -> Event:
-    return Heard(1.0, f"juniper {text}", 1.0)
+    return Heard(1.0, f"{WAKE} {text}", 1.0)
 
 
 def back_after_three_services() -> _Session:

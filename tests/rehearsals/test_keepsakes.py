@@ -7,6 +7,7 @@ from pathlib import Path
 from assistant import keepsakes
 from assistant.core.script import mmss
 from tests.rehearsals.golden import play_typed
+from tests.wake import WAKE
 
 
 def test_words_lie_in_the_lane_of_the_chair_they_name(tmp_path: Path) -> None:
@@ -29,8 +30,8 @@ def test_everything_of_the_transcript_is_in_the_picture(tmp_path: Path) -> None:
 
 def test_a_chair_nobody_sits_in_is_the_room() -> None:
     named = keepsakes._chair_named
-    assert named("juniper chair two crown is on", {1, 2}) == 2
-    assert named("juniper chair three crown is on", {1, 2}) is None
+    assert named(f"{WAKE} chair two crown is on", {1, 2}) == 2
+    assert named(f"{WAKE} chair three crown is on", {1, 2}) is None
     assert named("chair twenty one", {20, 21}) == 21
     assert named("chair one", {1}) == 1
     assert named("", {1}) is None

@@ -27,6 +27,7 @@ from assistant.hub import Hub
 from assistant.rehearsal import ScriptedEars
 from assistant.transcript import transcript
 from tests.core.recipes import TWO_ZONES
+from tests.wake import WAKE
 
 KILLS = ("0:14", "0:20", "0:57", "1:12", "12:00", "28:50")
 
@@ -118,7 +119,7 @@ class _Unreadable:
 
 
 def heard(words: str) -> Heard:
-    return Heard(0.0, f"juniper {words}", 0.0)
+    return Heard(0.0, f"{WAKE} {words}", 0.0)
 
 
 def test_records_that_cannot_be_read_stop_nothing(

@@ -6,6 +6,7 @@ All are synthetic: they steer the work, they do not prove that people are unders
 
 from __future__ import annotations
 
+import re
 import tempfile
 import wave
 from pathlib import Path
@@ -24,6 +25,8 @@ KOKORO_VOICES = tuple(
     "bf_alice bf_isabella bf_lily bm_daniel bm_fable bm_george".split()
 )
 FLITE_VOICES = ("flite_slt", "flite_rms", "flite_awb")
+# Flite's dictionary lacks these words, and its guess is another word ("per-eye-wunkle").
+FLITE_SPELLS = {"periwinkle": "perry winkle"}
 ESPEAK_VOICES = {"espeak_gb": "en-gb-x-rp", "espeak_us": "en-us"}
 EVERY_VOICE = (*KOKORO_VOICES, *FLITE_VOICES, *ESPEAK_VOICES)
 # The voices of the roles come twice as often: the speech model never learned from them.
@@ -72,6 +75,8 @@ def cut_to_speech(heard: Wave) -> Wave:
 
 
 def _run_flite(text: str, voice: str, speed: float) -> Wave:
+    for word, spelling in FLITE_SPELLS.items():
+        text = re.sub(word, spelling, text, flags=re.IGNORECASE)
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "said.wav"
         stretch = f"duration_stretch={1 / speed:.3f}"

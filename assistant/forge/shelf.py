@@ -16,7 +16,7 @@ from torch import Tensor
 from assistant.forge import corpus
 from assistant.forge.corpus import RATE, Clip, Placed
 
-SHARE = {"wakewords": 0.4, "precise": 0.4}  # of the clips, in each round
+SHARE = {"wakewords": 0.4, "precise_community": 0.4, "commands": 0.4, "joined": 0.4}
 SYNTHETIC = "synthetic"
 SYNTHETIC_SHARE = 1.2  # seconds for every second of people, in each round
 LONGEST = 5.0  # seconds

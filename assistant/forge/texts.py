@@ -15,7 +15,6 @@ from pathlib import Path
 
 import yaml
 
-from assistant import app
 from assistant.core.intents import closed_sets
 
 WORDNET = Path("/usr/share/wordnet")  # Debian package wordnet-base
@@ -145,6 +144,8 @@ class Commands:
     """Lines of the project's own commands, as they are said: wake word, comma, chair, comma."""
 
     def __init__(self) -> None:
+        from assistant import app  # not where speech is only made: it wants Vosk
+
         book = app.read_book()
         self.phrases = [p for c in book.words.commands for p in c.phrases]
         self.numbered = [p for p in self.phrases if re.search(r"{(number|ratio|client)}", p)]

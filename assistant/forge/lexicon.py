@@ -158,14 +158,16 @@ def british_ways(word: str, said: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
 
 
 def non_rhotic(said: tuple[str, ...]) -> tuple[str, ...]:
-    """`start` loses its r, `chair` ends in a vowel, `timer` ends in a plain schwa."""
+    """`start` loses its r, `here` glides to a schwa, `timer` and `over` end in a plain schwa."""
     out: list[str] = []
     for here, after in zip(said, (*said[1:], ""), strict=True):
         linking = after in phones.VOWELS
         if here == "R" and not linking and out and out[-1] in phones.VOWELS:
+            if out[-1] == "IY":
+                out[-1] = "IH"
             if out[-1] in ("IH", "UH", "AY", "AW"):
                 out.append("AX")
-        elif here == "ER" and after == "" and len(said) > 3:
+        elif here == "ER" and after == "" and any(p in phones.VOWELS for p in said[:-1]):
             out.append("AX")
         else:
             out.append(here)

@@ -36,6 +36,8 @@ def test_the_model_has_an_unknown_word_and_no_invented_ones(model: Model) -> Non
     [  # common practice: r is silent before a consonant and at the end in Southern British
         ("start", "S T AA R T", "S T AA T"),
         ("timer", "T AY M ER", "T AY M AX"),
+        ("over", "OW V ER", "OW V AX"),
+        ("here", "HH IY R", "HH IH AX"),
         ("bath", "B AE TH", "B AA TH"),
         ("copper", "K AA P ER", "K AO P AX"),
     ],

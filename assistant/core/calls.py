@@ -11,9 +11,9 @@ no compliance is claimed.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 
-from assistant.core.due import ADVICE, FORESEEN, ONCE, Alarm
+from assistant.core.call import NEVER, Call, Spoken, pause, sounds, together, waits
+from assistant.core.due import ADVICE, Alarm
 from assistant.core.events import Priority
 
 TOGETHER = 60.0  # calls for one head within this many seconds become one sentence
@@ -24,46 +24,6 @@ BREATH = 15.0  # between two repeated sentences of priorities 2 and 3
 HEARD_PAUSES = 60.0
 QUIET_PAUSES = 120.0
 MOST_ITEMS = 3
-_NEVER = float("inf")
-
-
-@dataclass(slots=True)
-class Call:
-    """One alarm that is being called out. Priority 1 has its own rhythm: `next_at` only pauses."""
-
-    alarm: Alarm
-    said: int = 0
-    next_at: float = 0.0
-    words_at: float = -_NEVER  # when it was last said in words
-    ended: bool = True  # its last sentence; one that waits or sounds is lost with the program
-
-    @property
-    def urgent(self) -> bool:
-        """Priority 1."""
-        return self.alarm.priority == Priority.LIMIT
-
-
-@dataclass(frozen=True, slots=True)
-class Spoken:
-    """One sentence to be spoken now, or a tone: alarms of one family, strongest first.
-
-    They are of one head, but for repeats of priority 1, which name the chairs together.
-    """
-
-    alarms: tuple[Alarm, ...]
-    repeat: int  # 0 the first time
-    tone_only: bool = False
-
-    @property
-    def priority(self) -> Priority:
-        """The most urgent of its alarms."""
-        return min(alarm.priority for alarm in self.alarms)
-
-    @property
-    def chair(self) -> int | None:
-        """The chair that all of it is about, if it is one."""
-        chairs = {alarm.chair for alarm in self.alarms}
-        return chairs.pop() if len(chairs) == 1 else None
 
 
 class CallTable:
@@ -108,7 +68,9 @@ class CallTable:
         sentences, self._back = (self._burst(now) if back else []), False
         sentences += self._new(known, now, held)
         if any(s.priority == Priority.LIMIT for s in sentences):
-            self._burst_at, self._tone_next = now + BURST, True
+            # the others wait for their next sound, but however many come new, not for long
+            longest = min(c.sound_at for c in self._calls.values() if c.said and sounds(c, now))
+            self._burst_at, self._tone_next = min(now, longest + BURST) + BURST, True
         sentences += [*self._burst(now), *self._repeat(known, now, held)]
         return sorted(sentences, key=lambda sentence: sentence.priority)
 
@@ -117,7 +79,7 @@ class CallTable:
         sentences = []
         while due:
             first = due[0]
-            family = [c for c in due if _together(first.alarm, c.alarm)]
+            family = [c for c in due if together(first.alarm, c.alarm)]
             due = [c for c in due if c not in family]
             sentences.append(self._sentence(family, known, now))
         return sentences
@@ -128,14 +90,14 @@ class CallTable:
         if not due or now < self._breath_until or self._limit_sounds(now):
             return []
         first = due[0]
-        others = [c for c in self._calls.values() if c.said and c.next_at < _NEVER]
-        along = [c for c in others if c is not first and _together(first.alarm, c.alarm)]
+        others = [c for c in self._calls.values() if c.said and c.next_at < NEVER]
+        along = [c for c in others if c is not first and together(first.alarm, c.alarm)]
         self._breath_until = now + BREATH
         return [self._sentence([first, *along], known, now)]
 
     def _burst(self, now: float) -> list[Spoken]:
         """The next sound of priority 1: a tone for all, or the kind that waited longest."""
-        up = [c for c in self._calls.values() if c.urgent and c.said and c.next_at <= now]
+        up = [c for c in self._calls.values() if c.said and sounds(c, now)]
         if not up or now < self._burst_at:
             return []
         # a new limit in between, or another kind of one, must not keep this one's words for long
@@ -150,7 +112,7 @@ class CallTable:
         for call in up:
             call.said += 1
             call.ended = False
-            call.words_at = call.words_at if tone else now
+            call.words_at, call.sound_at = call.words_at if tone else now, now
         return [Spoken(tuple(call.alarm for call in up), repeat, tone)]
 
     def _sentence(self, calls: list[Call], known: Collection[Alarm], now: float) -> Spoken:
@@ -163,8 +125,8 @@ class CallTable:
             call = self._calls.setdefault(alarm.key, Call(alarm))
             call.said += 1
             call.ended = False
-            call.words_at = now
-            call.next_at = now if call.urgent else now + _pause(alarm, call.said)
+            call.words_at = call.sound_at = now
+            call.next_at = now if call.urgent else now + pause(alarm, call.said)
             if alarm.at > now:
                 self._stands_for_milder(alarm)
         return spoken
@@ -175,14 +137,14 @@ class CallTable:
             alarm = call.alarm
             same_zone = (alarm.head, alarm.subject) == (early.head, early.subject)
             if same_zone and alarm.priority > early.priority:
-                call.next_at = _NEVER
+                call.next_at = NEVER
 
     def next_moment(self, now: float, held: Collection[int] = ()) -> float | None:
         """When a call is to be spoken again, if nothing else happens."""
         moments = [
-            self._may_sound_at(call) for call in self._calls.values() if not _waits(call, held)
+            self._may_sound_at(call) for call in self._calls.values() if not waits(call, held)
         ]
-        return min((m for m in moments if now < m < _NEVER), default=None)
+        return min((m for m in moments if now < m < NEVER), default=None)
 
     def heard(self, chair: int | None, now: float) -> list[Alarm]:
         """ "Heard": advice is settled, the rest is silent for a minute. Those that sounded.
@@ -195,8 +157,8 @@ class CallTable:
             if call.said and (chair is None or (call.alarm.chair or 0) == chair)
         ]
         for call in sounded:
-            call.next_at = _NEVER if call.alarm.kind in ADVICE else now + HEARD_PAUSES
-            call.words_at, call.ended = -_NEVER, True
+            call.next_at = NEVER if call.alarm.kind in ADVICE else now + HEARD_PAUSES
+            call.words_at, call.ended = -NEVER, True
         return [call.alarm for call in sounded]
 
     def quiet(self, now: float) -> None:
@@ -212,7 +174,7 @@ class CallTable:
         self._back = True
         self._burst_at, self._tone_next, self._breath_until = now, False, now
         for call in self._calls.values():
-            if call.next_at < _NEVER:
+            if call.next_at < NEVER:
                 call.next_at = min(call.next_at, now)
 
     def ended(self, keys: Iterable[str]) -> None:
@@ -227,7 +189,7 @@ class CallTable:
             if (call := self._calls.get(key)) is not None:
                 call.next_at = min(call.next_at, now + 1.0)
                 call.said, call.ended = max(0, call.said - 1), True
-                call.words_at = -_NEVER
+                call.words_at = -NEVER
                 if call.urgent and self._burst_at > now + 1.0:
                     self._burst_at, self._tone_next = now + 1.0, False
 
@@ -238,7 +200,7 @@ class CallTable:
         """
         for key in keys:
             if (call := self._calls.get(key)) is not None:
-                call.next_at, call.words_at, call.ended = now + BURST, -_NEVER, True
+                call.next_at, call.words_at, call.ended = now + BURST, -NEVER, True
                 if not call.urgent:
                     call.said = max(0, call.said - 1)
 
@@ -257,13 +219,13 @@ class CallTable:
             if bool(call.said) == said
             and call.next_at <= now
             and (call.urgent or self.quiet_until <= now)
-            and not _waits(call, held)
+            and not waits(call, held)
         ]
         return sorted(due, key=lambda c: (c.alarm.priority, c.alarm.limit_at, c.alarm.at))
 
     def _limit_sounds(self, now: float) -> bool:
         """While priority 1 sounds nothing else is said twice: the pauses are for answers."""
-        return any(call.urgent and call.next_at <= now for call in self._calls.values())
+        return any(sounds(call, now) for call in self._calls.values())
 
     def _may_sound_at(self, call: Call) -> float:
         if call.urgent:
@@ -275,27 +237,7 @@ class CallTable:
         return (
             first.priority != Priority.LIMIT
             and now < other.at <= now + TOGETHER
-            and _together(first, other)
+            and together(first, other)
             and other.subject != first.subject
             and other.key not in self._calls
         )
-
-
-def _waits(call: Call, held: Collection[int]) -> bool:
-    return call.alarm.priority == Priority.CHECK and call.alarm.head in held
-
-
-def _together(first: Alarm, other: Alarm) -> bool:
-    same_head = (first.chair, first.head) == (other.chair, other.head)
-    return same_head and _family(first) == _family(other)
-
-
-def _family(alarm: Alarm) -> str:
-    return "check" if alarm.kind == "window" else alarm.kind
-
-
-def _pause(alarm: Alarm, said: int) -> float:
-    """Seconds until it is said again, after it was said `said` times."""
-    if alarm.priority == Priority.DUE and alarm.kind not in FORESEEN:
-        return 30.0 if said <= 2 else 60.0
-    return 60.0 if said == 1 and alarm.kind not in ONCE else _NEVER

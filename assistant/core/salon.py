@@ -13,9 +13,9 @@ from typing import assert_never
 
 from assistant.core import acts, answers, due, people, regulars, salon_wide, teaching
 from assistant.core.alarm_book import AlarmBook
-from assistant.core.calls import CallTable, Spoken
+from assistant.core.call import Spoken
+from assistant.core.calls import CallTable
 from assistant.core.client_card import Client
-from assistant.core.due import Alarm
 from assistant.core.events import (
     ClientKnown,
     ClockDue,
@@ -72,7 +72,7 @@ class Salon:
         self._said = 0
         self._book = AlarmBook()
         self.broken = self._book.broken  # heads whose alarms cannot be worked out
-        self._alarms: list[Alarm] | None = None
+        self._alarms: list[due.Alarm] | None = None
         self._mode: Mode = "open"
 
     # ------------------------------------------------------------ one step
@@ -246,10 +246,10 @@ class Salon:
 
     # --------------------------------------------------------------- calls
 
-    def alarms(self) -> list[Alarm]:
+    def alarms(self) -> list[due.Alarm]:
         """Every alarm of every head and device, past and to come."""
         if self._alarms is None:
-            lost = [Alarm(device, None, 0, device, at) for device, at in self.lost.items()]
+            lost = [due.Alarm(device, None, 0, device, at) for device, at in self.lost.items()]
             self._alarms = self._book.of_all(self.heads.values()) + lost
         return self._alarms
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from assistant.core import numbers
-from assistant.core.calls import MOST_ITEMS, Spoken
+from assistant.core.call import Spoken
+from assistant.core.calls import MOST_ITEMS
 from assistant.core.events import Mode, Value
 
 _ASKS: dict[str, Mode] = {

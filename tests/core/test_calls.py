@@ -5,9 +5,12 @@ The rhythms are those the head of `core/calls.py` promises; a change of either i
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
-from assistant.core.calls import Call, CallTable, Spoken
+from assistant.core.call import Call, Spoken
+from assistant.core.calls import CallTable
 from assistant.core.due import Alarm, Kind
 from assistant.core.events import Priority
 
@@ -101,6 +104,25 @@ def test_a_new_limit_starts_the_rhythm_of_all_limits_anew() -> None:
     assert bell.times(tone=False) == [0, 15, 35]
     assert bell.times(tone=True) == [10, 25]  # its words were just said: the tone will do
     assert bell.said[-1][1].repeat == 3  # the one that was said most often tells
+
+
+def test_however_many_limits_come_new_none_is_silent_for_more_than_twenty_seconds() -> None:
+    others = [alarm("limit", chair=chair, at=9.0 * chair) for chair in range(1, 8)]
+    bell = Bell(alarm("limit", "crown", chair=9), *others).run(90)
+    own = [at for at, spoken in bell.said if any(a.chair == 9 for a in spoken.alarms)]
+    assert max(after - before for before, after in pairwise(own)) == 20
+    new = [at for at, spoken in bell.said if spoken.repeat == 0]
+    assert new == [0, 9, 18, 27, 36, 45, 54, 63]
+
+
+def test_a_limit_that_was_put_off_is_no_reason_to_hurry() -> None:
+    table = CallTable()
+    table.update([first := alarm("limit", chair=1)], [first], 0)
+    table.to_say([first], 0)
+    table.heard(1, 1)
+    table.update([first, second := alarm("limit", chair=2, at=30)], [first, second], 30)
+    assert [s.repeat for s in table.to_say([first, second], 30)] == [0]
+    assert table.next_moment(30) == 40
 
 
 def test_repeated_sentences_leave_fifteen_seconds_to_answer() -> None:

@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from assistant.core.calls import CallTable, Spoken
+from assistant.core.call import Spoken
+from assistant.core.calls import CallTable
 from assistant.core.due import Alarm
 
 OLD = Alarm("limit", 1, 1, "nape", 100.0, 100.0)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from assistant.core.calls import Spoken
+from assistant.core.call import Spoken
 from assistant.core.choose import Advice
 from assistant.core.client_card import Card, PastBowl, PastVisit
 from assistant.core.due import Alarm, alarms

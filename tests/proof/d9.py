@@ -20,8 +20,8 @@ LATE, LATE_P99 = 1.0, 0.5  # seconds; pass marks while the program runs
 IN_IT = 0.001  # seconds that one event may take on the simulated machine
 LATE_BACK = 5.0  # after a kill or a sleep
 REPEATED = 10.6  # some limit is said again every ten seconds
-# All limits share that rhythm: each that comes new in between pushes the others back by one round.
-OWN_REPEATED = 3 * REPEATED
+# All limits share that rhythm: one that comes new in between pushes the others back by one round.
+OWN_REPEATED = 2 * REPEATED
 
 
 @dataclass(slots=True)

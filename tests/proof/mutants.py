@@ -45,6 +45,7 @@ _DAY = (
 # The files that are to notice, the most likely first.
 TESTS: dict[str, str] = {
     "clocks": f"{_CLOCKS} tests/published/test_plan_timing.py",
+    "call": _CALLS,
     "calls": f"{_CALLS} tests/core/test_calls_when_back.py "
     "tests/published/test_clock_examples.py tests/core/test_service.py",
     "due": f"tests/core/test_due.py {_CALLS} {_SERVICE} tests/core/test_odd_moments.py "

@@ -16,6 +16,9 @@ from pathlib import Path
 import yaml
 
 from assistant.core.intents import closed_sets
+from assistant.core.session_names import names_of
+from assistant.edges.recipe_files import load_all
+from assistant.edges.word_files import load_commands
 
 WORDNET = Path("/usr/share/wordnet")  # Debian package wordnet-base
 CHAIRS = 12
@@ -144,13 +147,11 @@ class Commands:
     """Lines of the project's own commands, as they are said: wake word, comma, chair, comma."""
 
     def __init__(self) -> None:
-        from assistant import app  # not where speech is only made: it wants Vosk
-
-        book = app.read_book()
-        self.phrases = [p for c in book.words.commands for p in c.phrases]
+        words, (recipes, _) = load_commands(), load_all()
+        self.phrases = [p for c in words.commands for p in c.phrases]
         self.numbered = [p for p in self.phrases if re.search(r"{(number|ratio|client)}", p)]
-        self.decoys, self.wake = book.words.decoys, book.words.wake
-        closed = closed_sets(book.names(CHAIRS))
+        self.decoys, self.wake = words.decoys, words.wake
+        closed = closed_sets(names_of(words, recipes, CHAIRS))
         self.slots = {name: self.choice(options) for name, options in closed.items()}
         zone = self.slots["zone"]
         self.slots |= {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable
 
-VERSION = 3
+VERSION = 4
 # `body` is JSON. `client` is a mark to find a client by: sealed, it tells no name.
 _SERVICES = """
 CREATE TABLE services (
@@ -23,9 +23,13 @@ CREATE TABLE of_clients (
 _LOCK = """
 CREATE TABLE lock (
     id INTEGER PRIMARY KEY CHECK (id = 1), salt BLOB NOT NULL, proof TEXT NOT NULL)"""
+# What was deleted while its session's journal is still there and may be played again.
+_DELETED = """
+CREATE TABLE deleted (session TEXT NOT NULL, head INTEGER NOT NULL, PRIMARY KEY (session, head))"""
 _BY_CLIENT = "CREATE INDEX services_by_client ON services (client)"
-_NEW = (_SERVICES, _WRITTEN, _OF_CLIENTS, _LOCK, _BY_CLIENT)
-# From version n to n + 1. Version 1 did not say who wrote; 2 nothing of clients and no lock.
+_NEW = (_SERVICES, _WRITTEN, _OF_CLIENTS, _LOCK, _BY_CLIENT, _DELETED)
+# From version n to n + 1. Version 1 did not say who wrote; 2 nothing of clients and no lock; 3
+# forgot what was deleted.
 _STEPS = {
     1: ("ALTER TABLE written ADD COLUMN who TEXT NOT NULL DEFAULT ''",),
     2: (
@@ -37,6 +41,7 @@ _STEPS = {
         "WHERE service = services.id AND field = 'client' ORDER BY id DESC LIMIT 1)) "
         "WHERE id IN (SELECT service FROM written WHERE field = 'client')",
     ),
+    3: (_DELETED,),
 }
 
 

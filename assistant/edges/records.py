@@ -59,23 +59,22 @@ class RecordStore:
     # ---------------------------------------------------------------- services
 
     def write(self, head: Head) -> None:
-        """Write the machine's part of a record, or write it anew; on the disk when it returns."""
+        """Write the machine's part of a record, or write it anew; on the disk when it returns.
+
+        One that somebody deleted stays deleted, also when its journal is played again.
+        """
         record = record_of(head)
-        body = json.dumps(record.as_dict(), ensure_ascii=False)
+        body = self._sealed(json.dumps(record.as_dict(), ensure_ascii=False))
+        mark = self._mark(record.client)
         with self._told():
             self._base.execute(
                 "INSERT INTO services (session, head, first_utc, body, client) "
-                "VALUES (?, ?, ?, ?, ?) ON CONFLICT (session, head) DO UPDATE SET "
+                "SELECT ?1, ?2, ?3, ?4, ?5 WHERE NOT EXISTS (SELECT 1 FROM deleted "
+                "WHERE session = ?1 AND head = ?2) ON CONFLICT (session, head) DO UPDATE SET "
                 "body = excluded.body, client = CASE WHEN EXISTS (SELECT 1 FROM written "
                 "WHERE service = services.id AND field = 'client') "
                 "THEN services.client ELSE excluded.client END",
-                (
-                    self._session,
-                    head.number,
-                    self._utc(),
-                    self._sealed(body),
-                    self._mark(record.client),
-                ),
+                (self._session, head.number, self._utc(), body, mark),
             )
 
     def correct(self, service: int, field: str, value: str, who: str = "") -> None:
@@ -115,21 +114,22 @@ class RecordStore:
     def delete(self, service: int) -> Stored:
         """Remove a record and all that was written about it, for good; what it was."""
         gone = self.one(service)
-        with self._told():
-            self._base.execute("DELETE FROM services WHERE id = ?", (service,))
+        with self._told(), self._at_once():
+            self._delete("id = ?", service)
         return gone
 
     def begin_anew(self) -> None:
         """Forget what this session wrote: it is played again from the start."""
-        with self._told():
-            self._base.execute("DELETE FROM services WHERE session = ?", (self._session,))
+        with self._told(), self._at_once():
+            for table in ("services", "deleted"):
+                self._base.execute(f"DELETE FROM {table} WHERE session = ?", (self._session,))
 
     def delete_older_than(self, days: float) -> tuple[Stored, ...]:
         """Keep the salon's retention time, for records and alert tests; the records removed."""
         before = self._utc() - days * DAY
         gone = self._read("WHERE first_utc < ?", (before,))
         with self._told(), self._at_once():
-            self._base.execute("DELETE FROM services WHERE first_utc < ?", (before,))
+            self._delete("first_utc < ?", before)
             self._base.execute("DELETE FROM of_clients WHERE utc < ?", (before,))
         return gone
 
@@ -137,9 +137,17 @@ class RecordStore:
         """Forget a client, records and alert tests; the records removed."""
         gone = self.of_client(client)
         with self._told(), self._at_once():
-            for table in ("services", "of_clients"):
-                self._base.execute(f"DELETE FROM {table} WHERE client = ?", (self._mark(client),))
+            self._delete("client = ?", self._mark(client))
+            self._base.execute("DELETE FROM of_clients WHERE client = ?", (self._mark(client),))
         return gone
+
+    def _delete(self, where: str, value: float | str) -> None:
+        """Services, in the transaction of the caller."""
+        self._base.execute(
+            "INSERT OR IGNORE INTO deleted SELECT session, head FROM services WHERE " + where,
+            (value,),
+        )
+        self._base.execute("DELETE FROM services WHERE " + where, (value,))
 
     # ---------------------------------------------------- outside of a service
 

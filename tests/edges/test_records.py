@@ -8,6 +8,7 @@ import json
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -109,6 +110,31 @@ def test_deleted_is_gone_from_the_file(store: RecordStore, tmp_path: Path) -> No
     store.delete(1)
     store.close()
     assert not any(b"Quillfeather" in file.read_bytes() for file in tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    "delete",
+    [
+        lambda store: store.delete(1),
+        lambda store: store.delete_client("7"),
+        lambda store: store.delete_older_than(-1),
+    ],
+)
+def test_what_was_deleted_is_not_written_again_when_its_journal_is_played(
+    store: RecordStore, tmp_path: Path, delete: Callable[[RecordStore], object]
+) -> None:
+    store.correct(1, "client", "7")
+    delete(store)
+    store.close()
+    again = RecordStore(tmp_path / "records.db", "s", lambda: 100.0 * DAY)
+    again.write(served())
+    assert again.all() == ()
+    other = RecordStore(tmp_path / "records.db", "t", lambda: 100.0 * DAY)
+    other.write(served())  # the same head of another session is another service
+    assert [stored.session for stored in other.all()] == ["t"]
+    again.begin_anew()  # a rehearsal, from the start
+    again.write(served())
+    assert len(again.all()) == 2
 
 
 def test_retention(store: RecordStore) -> None:

@@ -2,7 +2,8 @@
 
 The best of all, if it is a command now: words that are only nearly the likeliest are not acted on.
 If another command is about as good, the two are written with `[or]` between them, and whoever
-reads it has to ask.
+reads it has to ask. If something that begins otherwise and is no command now is about as good, it
+is taken for that: running water sounds like "go on", and as much like "ten" or like nothing.
 """
 
 from __future__ import annotations
@@ -32,6 +33,10 @@ def choose(guesses: Sequence[Guess], meaning: Meaning) -> str:
     if not commands or best - commands[0][1] > BEHIND_TALK:
         return guesses[0][0]
     text, score, meant = commands[0]
+    for other_text, close in guesses[1:]:
+        begins_otherwise = other_text.split()[:1] != text.split()[:1]
+        if score - close <= TOO_CLOSE and begins_otherwise and meaning(other_text) is None:
+            return other_text
     for rival, close, other in commands[1:]:
         if score - close <= TOO_CLOSE and other != meant and not asked_anyway(meant, other):
             return f"{text} {EITHER} {rival}"

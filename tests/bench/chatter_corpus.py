@@ -3,6 +3,8 @@
 Makes folders of ten-minute streams (16 kHz FLAC, and beside each a .jsonl of what is said when):
 
   human_NAME    clips of people from a folder with a manifest.jsonl (--people), with pauses
+  readers_NAME  the clips of a corpus file of the forge (--held-out) that were not for training;
+                single words in strings of one speaker
   talk          invented small talk (chatter_texts.yaml), WordNet's example sentences and requests
                 of other rooms, by espeak-ng and flite, in small rooms, quiet or over a dryer, water
                 or six other voices at 5 to 25 dB
@@ -20,7 +22,7 @@ import random
 import sys
 import tempfile
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -34,11 +36,10 @@ from assistant.forge.fixtures_room import HZ, Wave
 from assistant.forge.fixtures_voices import cut_to_speech
 from assistant.forge.recordings import read_wave
 from assistant.forge.synth import run_tool
+from tests.bench.chatter_people import STREAM, Stream, held_out, people, quiet
 
-STREAM = 600.0  # seconds
 TEXTS = Path(__file__).with_name("chatter_texts.yaml")
 SALON, SENTENCES = 0.6, 0.85  # of the lines are of the salon; from there to here, WordNet's
-TAUGHT_FROM = ("wakewords", "precise_community")  # sources whose split `train` taught the model
 ACCENTS = (
     "en-gb en-gb-scotland en-gb-x-gbclan en-gb-x-rp en-gb-x-gbcwmd en-us en-us-nyc en-029".split()
 )
@@ -50,69 +51,7 @@ RATIOS = (5.0, 25.0)  # dB
 SPEECH_DBFS = (-32.0, -22.0)
 NOISE_DBFS = (-45.0, -25.0)
 ROOMS, BACKGROUND = 40, 60.0  # so many rooms; seconds of a noise before it comes again
-SENTENCE_PAUSE, TURN_PAUSE, CLIP_PAUSE = (0.15, 0.9), (0.3, 2.5), (0.3, 1.5)  # seconds
-
-
-@dataclass(slots=True)
-class Stream:
-    """Sound put end to end, and what was said when."""
-
-    pieces: list[Wave] = field(default_factory=list)
-    said: list[dict[str, object]] = field(default_factory=list)
-    seconds: float = 0.0
-
-    def add(self, sound: Wave, who: str = "", text: str = "") -> None:
-        """A piece of talk, or of quiet."""
-        if text:
-            until = self.seconds + len(sound) / HZ
-            self.said.append(
-                {"at": round(self.seconds, 2), "until": round(until, 2), "who": who, "text": text}
-            )
-        self.pieces.append(sound)
-        self.seconds += len(sound) / HZ
-
-    def write(self, place: Path, behind: Wave | None = None) -> None:
-        """Beside it what is said; the noise comes round again as often as needed."""
-        sound = np.concatenate(self.pieces)
-        if behind is not None:
-            sound = sound + np.resize(behind, len(sound))
-        sound = sound + noises.dither(len(sound), np.random.default_rng(len(sound)))
-        place.parent.mkdir(parents=True, exist_ok=True)
-        lines = "".join(json.dumps(one) + "\n" for one in self.said)
-        place.with_suffix(".jsonl").write_text(lines, encoding="utf-8")
-        unfinished = place.with_suffix(".part")
-        soundfile.write(unfinished, np.clip(sound, -1, 1), HZ, format="FLAC", subtype="PCM_16")
-        unfinished.replace(place)
-
-
-def quiet(draw: random.Random, span: tuple[float, float]) -> Wave:
-    """A pause."""
-    return np.zeros(round(draw.uniform(*span) * HZ))
-
-
-# ---------------------------------------------------------------------- people
-
-
-def people(folder: Path, target: Path) -> None:
-    """Every clip of every source once, in an order drawn by seed."""
-    clips: dict[str, list[dict[str, str]]] = {}
-    for line in (folder / "manifest.jsonl").read_text(encoding="utf-8").splitlines():
-        one = json.loads(line)
-        if one["kind"] == "speech":
-            taught = one["source"] in TAUGHT_FROM and one["split"] == "train"
-            name = f"human_{one['source']}" + ("_partly_taught" if taught else "")
-            clips.setdefault(name, []).append(one)
-    for name, found in clips.items():
-        draw = random.Random(name)
-        draw.shuffle(found)
-        stream, number = Stream(), 0
-        for clip in found:
-            sound = read_wave(folder / clip["path"]) / 32768
-            stream.add(sound, clip["speaker"], clip["text"] or "?")
-            stream.add(quiet(draw, CLIP_PAUSE))
-            if stream.seconds > STREAM or clip is found[-1]:
-                stream.write(target / name / f"{number:03d}.flac")
-                stream, number = Stream(), number + 1
+SENTENCE_PAUSE, TURN_PAUSE = (0.15, 0.9), (0.3, 2.5)  # seconds
 
 
 # ---------------------------------------------------------------------- machines
@@ -251,6 +190,7 @@ def main() -> int:
     )
     parser.add_argument("target", type=Path, help="folder to fill; what is there already is kept")
     parser.add_argument("--people", type=Path, help="folder with manifest.jsonl and its clips")
+    parser.add_argument("--held-out", type=Path, nargs="*", default=[], help="corpus files, .jsonl")
     parser.add_argument("--talk", type=float, default=8.0, help="hours")
     parser.add_argument("--noise", type=float, default=0.5, help="hours of each kind")
     parser.add_argument("--seed", type=int, default=1)
@@ -258,6 +198,8 @@ def main() -> int:
     try:
         if asked.people:
             people(asked.people, asked.target)
+        for index in asked.held_out:
+            held_out(index, asked.target)
         noise(asked.target, asked.noise, asked.seed, asked.people)
         talk(asked.target, asked.talk, asked.seed)
     except AssistantError as problem:

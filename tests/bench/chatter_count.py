@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from assistant import app
-from assistant.core import guesses
+from assistant.core import guesses, numbers
 from assistant.core.events import Mode
 from assistant.core.intents import Intent, Names, Words, understand
 from assistant.forge.wake import CANDIDATES
@@ -91,6 +91,8 @@ def does(intent: Intent, mode: Mode, words: Words) -> str:
     """One of EFFECTS: the worst it can do in any state of any head."""
     if mode not in REPLIES.get(intent.name, (mode,)):
         return "answers"
+    if mode == "number" and not numbers.sound_alikes(intent.number or 0):
+        return "answers"  # only the two that were asked about count there
     if intent.name in REPLIES:
         return "ends" if intent.name == "confirm" else "changes"
     if intent.name == "open":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from assistant import app
@@ -15,9 +16,11 @@ from assistant.edges.ears import Ears
 from assistant.edges.gate import Gate
 from assistant.edges.microphone import Frame
 from assistant.edges.recogniser import RATE, Model, blocks, bundled_model
+from assistant.forge.corpus import Writer
 from tests.bench import chatter
 from tests.bench import chatter_count as counting
 from tests.bench.chatter_count import Utterance, Way
+from tests.bench.chatter_people import held_out
 from tests.bench.events_an_hour import highest, per_hour
 from tests.bench.one_decoding import SharedModel
 from tests.wake import WAKE
@@ -84,6 +87,8 @@ def test_ears_that_share_a_recogniser_hear_what_they_would_hear_alone() -> None:
         ("confirm chair one", "confirm", "ends"),
         ("it burns", "check", "alarm"),
         ("thirty", "number", "changes"),
+        ("five", "number", "answers"),
+        ("five", "lesson", "changes"),
         ("thirty", "lesson", "changes"),
         (f"{WAKE} thirty", "open", "answers"),
         ("chair two", "which", "changes"),
@@ -135,3 +140,22 @@ def test_words_that_were_said_to_somebody_else_are_told_apart(tmp_path: Path) ->
     one = counting.count(found, WAYS, NAMES)["check"]
     assert (seconds, one.state, one.said) == (3600.0, 2, 1)
     assert any("| 2 (0.24 to 7.2) | 1 |" in line for line in counting.table(found, 1.0, {}, False))
+
+
+def test_talk_of_people_is_never_what_the_model_was_taught(tmp_path: Path) -> None:
+    """Single words come in strings of one speaker; sentences by themselves."""
+    writer = Writer(tmp_path / "some.jsonl")
+    for speaker, split, texts in (
+        ("ann", "test", ["up", "down", "left", "right"]),
+        ("bob", "train", ["stop", "go"]),
+        ("cyd", "tune", ["they came home", "it was late"]),
+    ):
+        for text in texts:
+            writer.add(np.ones(800, np.int16), text, speaker, split)
+    writer.close()
+    held_out(tmp_path / "some.jsonl", tmp_path)
+    lines = (tmp_path / "readers_some" / "000.jsonl").read_text().splitlines()
+    said = sorted((one["who"], len(one["text"].split())) for one in map(json.loads, lines))
+    assert said == [("ann", 1), ("ann", 3), ("cyd", 3), ("cyd", 3)]
+    heard = {word for one in map(json.loads, lines) for word in one["text"].split()}
+    assert not heard & {"stop", "go"}

@@ -84,7 +84,8 @@ def weighed(said: Utterance, way: Way, names: Names) -> str:
             return meant(f"{before} {text}".strip(), way, names, woken=said.woken)
 
         whole = f"{whole} {guesses.choose(list(once.items()), means)}".strip()
-    return whole or said.text
+    guessed = any(text for piece in said.pieces for text, _ in piece)
+    return whole if guessed else said.text
 
 
 def does(intent: Intent, mode: Mode, words: Words) -> str:

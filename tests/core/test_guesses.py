@@ -37,10 +37,14 @@ def test_a_command_counts_only_if_no_talk_is_likelier() -> None:
 
 def test_what_may_as_well_be_something_that_begins_otherwise_is_no_command() -> None:
     """As running water was heard, and a strand check in six voices."""
-    assert chosen(("it stings", 9.0), ("fifty", 9.0 - TOO_CLOSE)) == "fifty"
-    assert chosen(("it stings", 9.0), ("", 8.5)) == ""
-    assert chosen(("it stings", 9.0), ("fifty", 8.9 - TOO_CLOSE)) == "it stings"
+    assert chosen(("not ready", 9.0), ("fifty", 9.0 - TOO_CLOSE)) == "fifty"
+    assert chosen(("not ready", 9.0), ("", 8.5)) == ""
+    assert chosen(("not ready", 9.0), ("fifty", 8.9 - TOO_CLOSE)) == "not ready"
     assert chosen(("ends is ready", 9.0), ("ends is ready weather", 8.6)) == "ends is ready"
+
+
+def test_an_alarm_is_heard_whatever_else_it_may_be() -> None:
+    assert chosen(("it stings", 9.0), ("fifty", 8.9)) == "it stings"
 
 
 def test_two_commands_that_close_are_asked_and_never_guessed() -> None:

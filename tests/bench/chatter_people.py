@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-import soundfile
 
 from assistant.forge import fixtures_noise as noises
 from assistant.forge.corpus import Clip, Samples, read_index
@@ -42,6 +41,8 @@ class Stream:
 
     def write(self, place: Path, behind: Wave | None = None) -> None:
         """Beside it what is said; the noise comes round again as often as needed."""
+        import soundfile  # of the extra `forge`; the tests do without
+
         sound = np.concatenate(self.pieces)
         if behind is not None:
             sound = sound + np.resize(behind, len(sound))

@@ -41,7 +41,7 @@ class Stream:
 
     def write(self, place: Path, behind: Wave | None = None) -> None:
         """Beside it what is said; the noise comes round again as often as needed."""
-        import soundfile  # of the extra `forge`; the tests do without
+        import soundfile  # of the extra `forge`
 
         sound = np.concatenate(self.pieces)
         if behind is not None:

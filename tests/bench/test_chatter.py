@@ -144,6 +144,7 @@ def test_words_that_were_said_to_somebody_else_are_told_apart(tmp_path: Path) ->
 
 def test_talk_of_people_is_never_what_the_model_was_taught(tmp_path: Path) -> None:
     """Single words come in strings of one speaker; sentences by themselves."""
+    pytest.importorskip("soundfile", reason="needs the extra `forge`")
     writer = Writer(tmp_path / "some.jsonl")
     for speaker, split, texts in (
         ("ann", "test", ["up", "down", "left", "right"]),

@@ -2,8 +2,9 @@
 
 A call that was never said comes at once. Repeats leave room to be answered, for while it speaks
 it hears nobody and "it burns" must get through: PRIORITY 1 sounds every 10 s until resolved, all
-heads together, by turns in words and as its tone alone; 2 comes after 30 s, 60 s, then every
-60 s, 3 once more after 60 s and then only on the board, but one such sentence in 15 s at most.
+heads together, by turns in words and as its tone alone (a new limit delays the others, to 20 s at
+most); 2 comes after 30 s, 60 s, then every 60 s, 3 once more after 60 s and then only on the
+board, but one such sentence in 15 s at most.
 In the style of alarm standards (an acknowledged signal returns, a pause never hides a new alarm);
 no compliance is claimed.
 """

@@ -28,19 +28,18 @@ def choose(guesses: Sequence[Guess], meaning: Meaning) -> str:
     """The text to act on, from guesses with the best first; "" if there are none."""
     if not guesses:
         return ""
-    best = guesses[0][1]
-    commands = [
-        (text, score, meant) for text, score in guesses if (meant := meaning(text)) is not None
-    ]
-    if not commands or best - commands[0][1] > BEHIND_TALK:
+    read = [(text, score, meaning(text)) for text, score in guesses]
+    commands = [(text, score, meant) for text, score, meant in read if meant is not None]
+    if not commands or read[0][1] - commands[0][1] > BEHIND_TALK:
         return guesses[0][0]
     text, score, meant = commands[0]
-    for other_text, close in guesses[1:] if meant.name != ALARM else ():
-        begins_otherwise = other_text.split()[:1] != text.split()[:1]
-        if score - close <= TOO_CLOSE and begins_otherwise and meaning(other_text) is None:
-            return other_text
-    for rival, close, other in commands[1:]:
-        if score - close <= TOO_CLOSE and other != meant and not asked_anyway(meant, other):
+    if meant.name != ALARM:
+        for talk, close, other in read[1:]:
+            begins_otherwise = talk.split()[:1] != text.split()[:1]
+            if other is None and score - close <= TOO_CLOSE and begins_otherwise:
+                return talk
+    for rival, close, another in commands[1:]:
+        if score - close <= TOO_CLOSE and another != meant and not asked_anyway(meant, another):
             return f"{text} {EITHER} {rival}"
     return text
 

@@ -136,6 +136,11 @@ def fill(template: str, slots: Mapping[str, Slot], rng: random.Random) -> str:
     return re.sub(r"\{(\w+)\}", lambda m: slots.get(m[1], place)(rng), template)
 
 
+def one_of(options: Sequence[str], slots: Mapping[str, Slot]) -> Slot:
+    """Any of the options, its own slots filled."""
+    return lambda rng: fill(rng.choice(options), slots, rng)
+
+
 def client(rng: random.Random) -> str:
     """A client's number, figure by figure or as a number."""
     if rng.random() < 0.25:
@@ -152,15 +157,12 @@ class Commands:
         self.numbered = [p for p in self.phrases if re.search(r"{(number|ratio|client)}", p)]
         self.decoys, self.wake = words.decoys, words.wake
         closed = closed_sets(names_of(words, recipes, CHAIRS))
-        self.slots = {name: self.choice(options) for name, options in closed.items()}
+        self.slots = {name: one_of(options, {}) for name, options in closed.items()}
         zone = self.slots["zone"]
         self.slots |= {
             "number": any_number, "client": client,
             "zone": lambda r: zone(r) if r.random() < 0.6 else place(r),
         }  # fmt: skip
-
-    def choice(self, options: Sequence[str]) -> Slot:
-        return lambda rng: rng.choice(options)
 
     def line(self, rng: random.Random) -> str:
         if rng.random() < 0.04 and self.decoys:
@@ -183,10 +185,7 @@ class Requests:
         self.templates: list[str] = known["templates"]
         self.slots: dict[str, Slot] = {"number": any_number}
         for name, options in known["slots"].items():
-            self.slots[name] = self.choice(options)
-
-    def choice(self, options: Sequence[str]) -> Slot:
-        return lambda rng: fill(rng.choice(options), self.slots, rng)
+            self.slots[name] = one_of(options, self.slots)
 
     def line(self, rng: random.Random) -> str:
         return fill(rng.choice(self.templates), self.slots, rng)

@@ -16,7 +16,6 @@ from assistant.core import numbers
 from assistant.core.intents import EITHER, Intent
 
 # In nats of the recogniser's score; chosen on tuning recordings, see tests/bench/LISTENING.md.
-BEHIND_TALK = 0.0  # by how much talk may be likelier: anything above 0 wakes us for nothing
 TOO_CLOSE = 1.5
 ALARM = "burns"  # rather asked about once for nothing than once not heard
 
@@ -30,8 +29,10 @@ def choose(guesses: Sequence[Guess], meaning: Meaning) -> str:
         return ""
     read = [(text, score, meaning(text)) for text, score in guesses]
     commands = [(text, score, meant) for text, score, meant in read if meant is not None]
-    if not commands or read[0][1] - commands[0][1] > BEHIND_TALK:
-        return guesses[0][0]
+    if not commands or read[0][1] > commands[0][1]:
+        return guesses[0][
+            0
+        ]  # what is only a little less likely than talk would wake us for nothing
     text, score, meant = commands[0]
     if meant.name != ALARM:
         for talk, close, other in read[1:]:

@@ -45,7 +45,8 @@ class Order:
     smoke: bool = False
     seed: int = 1
     processes: int = 1
-    learners: int = 1  # networks that learn at once on one device; their averages are averaged
+    learners: int = 1  # networks that learn at once; their averages are averaged
+    bottleneck: int = 0  # of the factored layers; 0: as in the network it starts from
 
     @property
     def model(self) -> Path:
@@ -58,6 +59,15 @@ class Order:
     @property
     def script(self) -> Path:
         return self.folder / "script.jsonl"
+
+    @property
+    def devices(self) -> tuple[str, ...]:
+        """Every GPU of the machine for "cuda", else the one named."""
+        if self.device != "cuda":
+            return (self.device,)
+        import torch
+
+        return tuple(f"cuda:{number}" for number in range(torch.cuda.device_count()))
 
 
 Stage = Callable[[Order], Any]
@@ -146,7 +156,7 @@ def speak(order: Order) -> float:
     model, symbols = parts.kokoro_model(order.parts), parts.kokoro_symbols(order.parts)
     english = {k: v for k, v in styles.items() if k not in voices.HELD_FOR_TEST}
     folder = order.folder / "speech"
-    studio = synthesis.Studio(order.script, model, symbols, english, folder, limit, (order.device,))
+    studio = synthesis.Studio(order.script, model, symbols, english, folder, limit, order.devices)
     return synthesis.speak_all(studio, order.processes) / 3600
 
 

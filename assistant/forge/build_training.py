@@ -13,12 +13,12 @@ import torch
 
 from assistant.forge import alignment, build, corpus, joined, lexicon, parts, phones, train, weights
 from assistant.forge.build import Order
-from assistant.forge.network import Network
+from assistant.forge.network import Network, widened
 
 DROPOUT = 0.08
 NOISE = "noise"
 FIRST = 0.25  # of the minutes, where the start is not an English model
-LEGS = ((0.3, 0.65), (0.65, 1.0))  # of the long road; between them the learners meet
+LEGS = ((0.3, 0.55), (0.55, 0.8), (0.8, 1.0))  # of the long road; between them the learners meet
 
 
 def threads(order: Order) -> None:
@@ -38,7 +38,8 @@ def plan(
     seconds = 15.0 if order.smoke else 360.0 if order.device == "cpu" else 480.0
     return train.Plan(
         folders, noise(order), order.folder / out, minutes, begin, end,
-        batch_seconds=seconds, seed=order.seed + 100 * learner, device=order.device,
+        batch_seconds=seconds, seed=order.seed + 100 * learner,
+        device=order.devices[learner % len(order.devices)],
     )  # fmt: skip
 
 
@@ -54,19 +55,24 @@ def first(order: Order) -> float:
     target = order.folder / "first.pt"
     if start is not None:
         network = weights.read_network((start / "am" / "final.mdl").read_bytes())
-        torch.save(network.state_dict(), target)
+        torch.save(wide_enough(network, order).state_dict(), target)
         return 0.0
     korean = parts.korean_acoustic_model(order.parts)
-    network = weights.from_korean(korean, phones.OUTPUT_COUNT, DROPOUT)
+    network = wide_enough(weights.from_korean(korean, phones.OUTPUT_COUNT, DROPOUT), order)
     trainer = train.Trainer(network, plan(order, "first", FIRST * order.minutes, 0.0, 0.4))
     trainer.run()
     torch.save(trainer.average, target)
     return FIRST * order.minutes
 
 
+def wide_enough(network: Network, order: Order) -> Network:
+    return widened(network, order.bottleneck) if order.bottleneck else network
+
+
 def network_at(path: Path) -> Network:
-    network = Network(phones.OUTPUT_COUNT, DROPOUT)
-    network.load_state_dict(torch.load(path, map_location="cpu", weights_only=True))
+    state = torch.load(path, map_location="cpu", weights_only=True)
+    network = Network(phones.OUTPUT_COUNT, DROPOUT, len(state["layers.0.down"]))
+    network.load_state_dict(state)
     network.keep_gains_positive()
     return network
 
@@ -94,7 +100,7 @@ def align(order: Order) -> list[str]:
 
 
 def teach(order: Order) -> float:
-    """Two legs of the road; after each the learners' averages are averaged. Returns the loss."""
+    """The legs of the road; after each the learners' averages are averaged. Returns the loss."""
     threads(order)
     state = order.folder / "first.pt"
     for number, leg in enumerate(LEGS):

@@ -49,6 +49,7 @@ def build(options: argparse.Namespace) -> None:
     order = builds.Order(
         options.folder, minutes, options.device, options.people, options.start,
         options.smoke, options.seed, options.processes, options.learners,
+        options.bottleneck,
     )  # fmt: skip
     builds.run(order, options.until)
 

@@ -94,12 +94,12 @@ def cosine_transform() -> Tensor:
 class Factored(nn.Module):
     """One factored layer: down to the bottleneck and up again, each over two moments in time."""
 
-    def __init__(self, offset: int) -> None:
+    def __init__(self, offset: int, bottleneck: int) -> None:
         super().__init__()
         self.offset = offset
         spliced = 2 if offset else 1
-        self.down = nn.Parameter(torch.randn(BOTTLENECK, WIDTH * spliced) / math.sqrt(WIDTH))
-        self.up = nn.Parameter(torch.randn(WIDTH, BOTTLENECK * spliced) / math.sqrt(BOTTLENECK))
+        self.down = nn.Parameter(torch.randn(bottleneck, WIDTH * spliced) / math.sqrt(WIDTH))
+        self.up = nn.Parameter(torch.randn(WIDTH, bottleneck * spliced) / math.sqrt(bottleneck))
         self.bias = nn.Parameter(torch.zeros(WIDTH))
         self.gain = nn.Parameter(torch.ones(WIDTH))
         self.shift = nn.Parameter(torch.zeros(WIDTH))
@@ -127,13 +127,13 @@ def drop(x: Tensor, amount: float) -> Tensor:
 class Network(nn.Module):
     """Features (batch, frames, 40) -> (batch, ceil(frames / 3), outputs)."""
 
-    def __init__(self, outputs: int, dropout: float = 0.0) -> None:
+    def __init__(self, outputs: int, dropout: float = 0.0, bottleneck: int = BOTTLENECK) -> None:
         super().__init__()
-        self.dropout = dropout
+        self.dropout, self.bottleneck = dropout, bottleneck
         self.first = nn.Linear(3 * INPUTS, WIDTH)
         self.first_gain = nn.Parameter(torch.ones(WIDTH))
         self.first_shift = nn.Parameter(torch.zeros(WIDTH))
-        self.layers = nn.ModuleList(Factored(offset) for offset in OFFSETS)
+        self.layers = nn.ModuleList(Factored(offset, bottleneck) for offset in OFFSETS)
         self.squeeze = nn.Parameter(torch.randn(BOTTLENECK, WIDTH) / math.sqrt(WIDTH))
         self.widen = nn.Linear(BOTTLENECK, WIDTH)
         self.widen_gain = nn.Parameter(torch.ones(WIDTH))
@@ -169,6 +169,26 @@ class Network(nn.Module):
             if name.endswith("gain") and name != "last_gain"
         ]
         torch._foreach_clamp_min_(gains, SMALLEST_GAIN)
+
+
+@torch.no_grad()
+def widened(network: Network, bottleneck: int) -> Network:
+    """The same function with a wider bottleneck in the factored layers, its new part still idle."""
+    found = Network(network.output.out_features, network.dropout, bottleneck)
+    state, kept = found.state_dict(), network.bottleneck
+    for name, value in network.state_dict().items():
+        if name.endswith(".down"):  # as loud as the old rows, heard by nobody so far
+            state[name] *= value.std() / state[name].std()
+            state[name][:kept] = value
+        elif name.endswith(".up"):
+            state[name].zero_()
+            halves = zip(state[name].split(bottleneck, 1), value.split(kept, 1), strict=True)
+            for new, old in halves:
+                new[:, :kept] = old
+        else:
+            state[name] = value
+    found.load_state_dict(state)
+    return found
 
 
 def pad_edges(features: Tensor, steps: int) -> Tensor:

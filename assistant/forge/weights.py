@@ -117,7 +117,9 @@ def array(tensor: Tensor) -> Floats:
 def read_network(model: bytes) -> Network:
     """A network back from a final.mdl that acoustic_model wrote."""
     parts = kaldi.read_components(model)
-    network = Network(table(parts["output.affine"], "<BiasParams>").shape[0])
+    outputs = table(parts["output.affine"], "<BiasParams>").shape[0]
+    bottleneck = table(parts["tdnnf2.linear"], "<LinearParams>").shape[0]
+    network = Network(outputs, bottleneck=bottleneck)
     with torch.no_grad():
         for name, linear in (("tdnn1.affine", network.first), ("output.affine", network.output)):
             linear.weight.copy_(table(parts[name], "<LinearParams>"))

@@ -5,8 +5,8 @@ hear    feeds the streams of `chatter_corpus` through the product's Ears as fast
         the whole length of each stream. Writes one file for a stream: every utterance with all
         guesses and scores. A file that is there is not made again.
 count   what was acted on per hour, by mode and by what it does; `--texts` names it. "Said so" of
-        them were said to somebody else in just these words. With --behind-talk and --too-close
-        the guesses are weighed again, without decoding.
+        them were said to somebody else in just these words. With --too-close the guesses are
+        weighed again, without decoding.
 
 A mode other than `open` is open for some seconds after a question or a call of ours; here it is
 open all the time. The last lines of a table weigh the modes by how long each is open in the shipped
@@ -118,10 +118,8 @@ def hear(asked: argparse.Namespace) -> None:
 def counted(asked: argparse.Namespace) -> None:
     """A table for each kind of sound."""
     with ExitStack() as stack:
-        for name in ("BEHIND_TALK", "TOO_CLOSE"):
-            margin = getattr(asked, name.lower())
-            if margin is not None:
-                stack.enter_context(mock.patch.object(guesses, name, margin))
+        if asked.too_close is not None:
+            stack.enter_context(mock.patch.object(guesses, "TOO_CLOSE", asked.too_close))
         for line in tables(asked.results, asked.corpus, asked.streams, asked.texts):
             print(line, flush=True)
 
@@ -144,7 +142,6 @@ def main() -> int:
     command.add_argument("results", type=Path)
     command.add_argument("--streams", default="*", help="whose name is like that: '*_dryer'")
     command.add_argument("--texts", action="store_true", help="name all that was acted on")
-    command.add_argument("--behind-talk", type=float, help="nats; guesses.py has its own")
     command.add_argument("--too-close", type=float, help="nats; guesses.py has its own")
     command.set_defaults(run=counted)
     asked = parser.parse_args()

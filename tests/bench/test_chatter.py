@@ -111,10 +111,10 @@ def test_talk_is_not_acted_on() -> None:
 
 
 def test_other_margins_weigh_the_same_guesses_again(monkeypatch: pytest.MonkeyPatch) -> None:
-    heard = [(said(("[unk] is ready", 9.0), ("nape is ready", 8.5)), ["check"], "")]
-    monkeypatch.setattr(guesses, "BEHIND_TALK", 1.0)
+    heard = [(said(("nape is ready", 9.0), ("[unk]", 8.5)), ["check"], "")]
+    monkeypatch.setattr(guesses, "TOO_CLOSE", 0.2)
     assert counting.count(heard, WAYS, NAMES)["check"].state == 1
-    monkeypatch.setattr(guesses, "BEHIND_TALK", 0.2)
+    monkeypatch.setattr(guesses, "TOO_CLOSE", 1.0)
     assert counting.count(heard, WAYS, NAMES)["check"].state == 0
 
 

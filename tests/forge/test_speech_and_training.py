@@ -24,7 +24,7 @@ from assistant.forge import (  # noqa: E402  (torch first: it may be absent)
     voices,
     weights,
 )
-from assistant.forge.network import Network  # noqa: E402
+from assistant.forge.network import Network, widened  # noqa: E402
 
 MODEL = Path(__file__).parents[2] / "assistant" / "speech_model"
 WORDS = [[(5, 9), (7,)], [(12,)], []]
@@ -84,6 +84,22 @@ def test_an_exported_network_computes_the_same() -> None:
     sound = torch.randn(1, 60, 40)
     with torch.no_grad():
         assert torch.allclose(network(sound), back(sound), atol=1e-3)
+
+
+def test_a_wider_bottleneck_computes_the_same_until_it_is_taught() -> None:
+    torch.manual_seed(2)
+    network = Network(phones.OUTPUT_COUNT)
+    wide = widened(network, 72)
+    back = weights.read_network(weights.acoustic_model(wide))
+    sound = torch.randn(2, 50, 40)
+    with torch.no_grad():
+        expected = network.eval()(sound)
+        for found in (wide.eval()(sound), back.eval()(sound)):
+            assert torch.allclose(found, expected, atol=1e-3)
+    assert back.bottleneck == 72
+    wide.train()(sound).square().sum().backward()
+    idle = wide.layers[4].up.grad[:, 64:72]
+    assert float(idle.abs().max()) > 0
 
 
 def test_a_gain_that_vosk_cannot_hold_is_refused() -> None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import NamedTuple
@@ -64,6 +64,17 @@ def language(words: Words, names: Names, costs: Costs = Costs()) -> Language:
     chairs = [chair.split() for chair in intents.closed_sets(names)["chair"]]
     everything = sorted(intents.every_word(words, names))
     return grown.closed(words.wake, chairs, everything)
+
+
+def language_of_lines(lines: Collection[str], costs: Costs = Costs()) -> Language:
+    """Only these lines, all equally likely, and the same ways out into talk.
+
+    No wake word, no chair: for measuring how a model hears what is not our commands.
+    """
+    grown = _Grown(costs)
+    for line in lines:
+        grown.add(line.split(), 0.0)
+    return grown.alone(sorted({word for line in lines for word in line.split()}))
 
 
 @dataclass(slots=True)
@@ -135,6 +146,14 @@ class _Grown:
         ends |= dict.fromkeys((woken, *places), costs.address)
         self.talk((*self.steps, *ends, woken, chair, *places), everything)
         return Language(tuple(self.arcs), (*ends.items(), (2, 0.0)), self.states)
+
+    def alone(self, everything: list[str]) -> Language:
+        """With talk beside and nothing before."""
+        for state, steps in self.steps.items():
+            source = 0 if state == 1 else state
+            self.arcs += [Arc(source, target, word, 0.0) for word, target in steps.items()]
+        self.talk((*self.steps, *self.ends), everything)
+        return Language(tuple(self.arcs), (*self.ends.items(), (2, 0.0)), self.states)
 
     def place(self, chair: Sequence[str]) -> int:
         """After the wake word and this chair; a phrase may itself begin with a chair."""

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import heapq
 from collections import defaultdict
+from functools import cache
 
 import pytest
 
 from assistant.core.intents import UNKNOWN, every_phrase
-from assistant.core.language import Arc, Costs, language
+from assistant.core.language import Arc, Costs, Language, language, language_of_lines
 from assistant.core.salon import names_of
 from assistant.edges import recipe_files
 from assistant.edges.word_files import load_commands
@@ -18,15 +19,21 @@ WORDS = load_commands()
 NAMES = names_of(WORDS, recipe_files.load_all()[0], 4)
 LANGUAGE = language(WORDS, NAMES)
 COSTS = Costs()
-LEAVING: dict[int, list[Arc]] = defaultdict(list)
-for one in LANGUAGE.arcs:
-    LEAVING[one.source].append(one)
-ENDS = dict(LANGUAGE.ends)
 
 
-def cost(said: str) -> float:
+@cache
+def from_each(spoken: Language) -> dict[int, list[Arc]]:
+    """The arcs by the state that they leave."""
+    leaving: dict[int, list[Arc]] = defaultdict(list)
+    for arc in spoken.arcs:
+        leaving[arc.source].append(arc)
+    return leaving
+
+
+def cost(said: str, spoken: Language = LANGUAGE) -> float:
     """Of the cheapest way through the whole text."""
-    words = said.split()
+    words, ends = said.split(), dict(spoken.ends)
+    leaving = from_each(spoken)
     open_ways, done = [(0.0, 0, 0)], set()
     while open_ways:
         paid, at, state = heapq.heappop(open_ways)
@@ -35,9 +42,9 @@ def cost(said: str) -> float:
         if (at, state) in done:
             continue
         done.add((at, state))
-        if at == len(words) and state in ENDS:
-            heapq.heappush(open_ways, (paid + ENDS[state], at + 1, state))
-        for arc in LEAVING[state]:
+        if at == len(words) and state in ends:
+            heapq.heappush(open_ways, (paid + ends[state], at + 1, state))
+        for arc in leaving[state]:
             if not arc.word or words[at : at + 1] == [arc.word]:
                 step = at + bool(arc.word)
                 heapq.heappush(open_ways, (paid + arc.cost, step, arc.target))
@@ -88,10 +95,31 @@ def test_anything_else_is_talk(said: str) -> None:
     )
 
 
-def test_no_way_leads_nowhere() -> None:
-    assert {arc.source for arc in LANGUAGE.arcs} | {arc.target for arc in LANGUAGE.arcs} <= set(
-        range(LANGUAGE.states)
-    )
-    assert all(arc.cost >= 0 for arc in LANGUAGE.arcs)
-    stuck = {arc.target for arc in LANGUAGE.arcs} - set(ENDS) - set(LEAVING)
-    assert stuck == set()
+LINES = ("four", "four five", "enter one two", "enter six")
+
+
+@pytest.mark.parametrize("line", LINES)
+def test_lines_that_are_given_cost_nothing(line: str) -> None:
+    assert cost(line, language_of_lines(LINES)) == 0.0
+
+
+@pytest.mark.parametrize("said", ["enter", "enter two", "enter one six", "five", "four four five"])
+def test_parts_of_given_lines_and_crossings_are_talk(said: str) -> None:
+    spoken = language_of_lines(LINES)
+    in_talk = COSTS.talk + COSTS.word_of_talk * len(said.split())
+    assert COSTS.into_talk <= cost(said, spoken) <= in_talk
+
+
+def test_the_ways_out_of_given_lines_cost_what_they_do_in_a_session() -> None:
+    spoken = language_of_lines(LINES)
+    assert cost(UNKNOWN, spoken) == COSTS.talk + COSTS.unknown_of_talk
+    assert cost(f"enter {UNKNOWN}", spoken) == COSTS.into_talk + COSTS.unknown_of_talk
+    assert cost("seven", spoken) == float("inf")
+
+
+@pytest.mark.parametrize("spoken", [LANGUAGE, language_of_lines(LINES)], ids=["session", "lines"])
+def test_no_way_leads_nowhere(spoken: Language) -> None:
+    sources, targets = from_each(spoken).keys(), {arc.target for arc in spoken.arcs}
+    assert sources | targets <= set(range(spoken.states))
+    assert all(arc.cost >= 0 for arc in spoken.arcs)
+    assert targets - dict(spoken.ends).keys() - sources == set()

@@ -20,6 +20,14 @@ def is_address(text: str, words: Words, names: Names, mode: Mode) -> bool:
     return len(tokens) == 1 or (mode != "which" and chair_said(tokens[1:], names) is not None)
 
 
+def is_unfinished(text: str, words: Words, names: Names, mode: Mode) -> bool:
+    """Whether a text says who is meant and begins a command, but is none yet. More follows."""
+    if text.split()[:1] != [words.wake]:
+        return False
+    meant = understand(text, words, names, mode, woken=False)
+    return not isinstance(meant, Intent) and bool(_longer(text, words, names))
+
+
 def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
     """Whether a text is one whole command to us that nothing longer can follow.
 

@@ -11,7 +11,7 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from assistant.core.endings import is_address, is_complete, is_settled
+from assistant.core.endings import is_address, is_complete, is_settled, is_unfinished
 from assistant.core.events import Event, Heard, Mode
 from assistant.core.intents import (
     UNKNOWN,
@@ -145,10 +145,13 @@ class Ears:
         def settled(text: str) -> bool:
             return is_settled(self._addressed(text, how), self._words, self._names, how.mode)
 
-        whole = self._whole(how)
+        def unfinished(text: str) -> bool:
+            return is_unfinished(self._addressed(text, how), self._words, self._names, how.mode)
+
         return Listener(
-            self._model, self._language, meaning, whole, settled, address, rate=how.rate
-        )
+            self._model, self._language, meaning, self._whole(how),
+            settled, address, unfinished, how.rate,
+        )  # fmt: skip
 
     def _whole(self, how: Listening) -> Callable[[str], bool]:
         return lambda text: is_complete(

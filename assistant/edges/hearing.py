@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from assistant.core.endings import is_address, is_complete, is_settled
+from assistant.core.endings import is_address, is_complete, is_settled, is_unfinished
 from assistant.core.events import Mode
 from assistant.core.intents import (
     Intent,
@@ -101,6 +101,7 @@ class RecordedHearing:
             lambda text: self._whole(text, mode),
             lambda text: is_settled(text, self.words, self.names, mode),
             lambda text: is_address(text, self.words, self.names, mode),
+            lambda text: is_unfinished(text, self.words, self.names, mode),
         )
 
     @property

@@ -25,6 +25,9 @@ GUESSES = 8
 # Blocks without a change after which a command is over; the second if a longer one begins like it.
 STILL, STILL_OPEN = 2, 3
 LEAD = 12  # blocks kept from before the first word shows, half a second after it began
+# The model's rules end an utterance after half a second of silence, and know of it some blocks
+# later. So many blocks of it are taken out, so many times: two seconds, while a command may go on.
+PAUSE, KNOWN_LATER, PATIENCE = 3, 4, 7
 QUIET = -2  # below warnings: it warns of every utterance that has several guesses
 NEEDED = ("am/final.mdl", "conf/mfcc.conf", "conf/model.conf", "graph/HCLr.fst", "graph/Gr.fst")
 
@@ -97,7 +100,8 @@ class Listener:
     blocks ends the utterance without waiting for silence, sooner if it is `complete`: nothing
     longer can follow, than if it is `settled`: only the same at more length. `address` says
     whether a text only names who is meant: a breath after it may end a piece, and then the rest
-    is waited for.
+    is waited for. So it is if a text is `unfinished`: what was said before the pause is heard again
+    with what comes, as if there had been none.
     """
 
     def __init__(
@@ -108,6 +112,7 @@ class Listener:
         complete: Callable[[str], bool],
         settled: Callable[[str], bool] = lambda _: False,
         address: Callable[[str], bool] = lambda _: False,
+        unfinished: Callable[[str], bool] = lambda _: False,
         rate: int = RATE,
     ) -> None:
         """Ready for the first block."""
@@ -115,15 +120,14 @@ class Listener:
         self._recogniser = self._fresh()
         self._piece_sound: list[bytes] = []  # to be heard again if a look came too early
         self._meaning, self._complete = meaning, complete
-        self._settled, self._address = settled, address
-        self._partial, self._unchanged = "", 0
+        self._settled, self._address, self._unfinished = settled, address, unfinished
+        self._partial, self._unchanged, self._pauses = "", 0, 0
         self.before = ""  # who is meant, said before a breath
 
     def feed(self, block: bytes) -> str | None:
         """Take 16-bit mono samples; the text once the utterance has ended ("" = nothing heard)."""
         self._piece_sound.append(block)
         if self._recogniser.AcceptWaveform(block):
-            self._piece_sound.clear()
             return self._piece(self._recogniser.Result())
         partial = str(json.loads(self._recogniser.PartialResult()).get("partial", "")).strip()
         self._unchanged = self._unchanged + 1 if partial == self._partial else 0
@@ -140,7 +144,7 @@ class Listener:
         return None
 
     def _go_on(self) -> None:
-        """That look came too early: a long word shows before it is said to its end."""
+        """Hear it again, and what follows: a long word shows before it is said to its end."""
         self._recogniser, self._unchanged = self._fresh(), 0
         for block in self._piece_sound:
             self._recogniser.AcceptWaveform(block)
@@ -160,9 +164,17 @@ class Listener:
         return self._joined(self._chosen(self._recogniser.FinalResult()))
 
     def _piece(self, result: str) -> str | None:
-        text, self._partial = self._chosen(result), ""
+        text = self._chosen(result)
         whole = self._joined(text)
-        if (text and self._address(whole)) or (self.before and not text):
+        addressed = self._address(whole)
+        if text and not addressed and self._pauses < PATIENCE and self._unfinished(whole):
+            self._pauses, self._partial = self._pauses + 1, text
+            del self._piece_sound[-PAUSE - KNOWN_LATER : -KNOWN_LATER]
+            self._go_on()
+            return None
+        self._piece_sound.clear()
+        self._partial = ""
+        if (text and addressed) or (self.before and not text):
             self.before = whole
             return None
         return whole

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.core.endings import is_address, is_complete
+from assistant.core.endings import is_address, is_complete, is_unfinished
 from assistant.core.intents import (
     Chatter,
     Intent,
@@ -64,6 +64,24 @@ def test_a_whole_command_is_one_that_nothing_longer_begins_with(
     text: str, mode: str, whole: bool
 ) -> None:
     assert is_complete(text, WORDS, NAMES, mode) is whole  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("text", "mode", "half"),
+    [
+        (f"{WAKE} crown is", "open", True),
+        (f"{WAKE} chair two crown", "open", True),
+        (f"{WAKE} chair two crown is on", "open", False),
+        (f"{WAKE} how long", "open", False),  # a command, although a longer one begins like it
+        (f"{WAKE} crown is [unk]", "open", False),
+        (f"{WAKE} lovely weather", "open", False),
+        ("crown is", "check", False),  # not surely meant for us
+    ],
+)
+def test_half_a_command_is_one_that_says_who_is_meant_and_is_none_yet(
+    text: str, mode: str, half: bool
+) -> None:
+    assert is_unfinished(text, WORDS, NAMES, mode) is half  # type: ignore[arg-type]
 
 
 def test_a_slot_may_go_on_inside_a_name_of_several_words() -> None:

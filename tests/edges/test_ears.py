@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from array import array
 
 import pytest
 
 from assistant import app
 from assistant.core.events import Event, Heard, Mode
+from assistant.core.language import language
 from assistant.edges import recordings, wav_files
 from assistant.edges.ears import BREATH_SECONDS, Ears
 from assistant.edges.gate import Gate
@@ -64,6 +66,41 @@ def test_a_chair_is_the_whole_answer_when_we_asked_for_one(model: Model) -> None
     (heard,) = listened(model, Sound(RATE, addressed() + QUIET + QUIET), "which")
     assert heard.text == f"{WAKE} chair one"
     assert heard.at < len(addressed()) / RATE + 1.0
+
+
+def word_ends(model: Model, sound: Sound) -> list[float]:
+    """When the words of a clean recording are over, in seconds of it."""
+    book = app.read_book()
+    recogniser = model.recogniser(language(book.words, book.names(4)))
+    recogniser.SetMaxAlternatives(0)
+    recogniser.SetWords(True)
+    recogniser.AcceptWaveform(with_floor(sound))
+    return [word["end"] for word in json.loads(recogniser.FinalResult())["result"]]
+
+
+def paused(model: Model, text: str, words: int, seconds: float) -> Sound:
+    """A recording with a pause after so many of its words."""
+    whole = samples(text)
+    cut = round(word_ends(model, Sound(RATE, whole))[words - 1] * RATE)
+    return Sound(RATE, whole[:cut] + array("h", [0] * round(seconds * RATE)) + whole[cut:])
+
+
+@pytest.mark.parametrize("seconds", [0.9, 1.5])
+@pytest.mark.parametrize("words", [2, 3, 4, 5])
+def test_a_command_may_be_thought_over_in_the_middle(
+    model: Model, words: int, seconds: float
+) -> None:
+    text = f"{WAKE} how long for the nape"
+    (heard,) = listened(model, paused(model, text, words, seconds))
+    assert heard.text == (text if words != 3 else f"{WAKE} how long")  # that is a command too
+
+
+def test_half_a_command_is_passed_on_when_nothing_follows(model: Model) -> None:
+    text = f"{WAKE} how long for the nape"
+    over = word_ends(model, Sound(RATE, samples(text)))[3]
+    first, *_ = listened(model, paused(model, text, 4, seconds=4.0))
+    assert first.text == f"{WAKE} how long for"
+    assert over + 2.0 < first.at < over + 3.5
 
 
 def test_a_whole_command_does_not_wait_for_silence(model: Model) -> None:

@@ -29,13 +29,12 @@ def choose(guesses: Sequence[Guess], meaning: Meaning) -> str:
         return ""
     read = [(text, score, meaning(text)) for text, score in guesses]
     commands = [(text, score, meant) for text, score, meant in read if meant is not None]
+    # what is only a little less likely than talk would wake us for nothing
     if not commands or read[0][1] > commands[0][1]:
-        return guesses[0][
-            0
-        ]  # what is only a little less likely than talk would wake us for nothing
+        return guesses[0][0]
     text, score, meant = commands[0]
     if meant.name != ALARM:
-        for talk, close, other in read[1:]:
+        for talk, close, other in read:
             begins_otherwise = talk.split()[:1] != text.split()[:1]
             if other is None and score - close <= TOO_CLOSE and begins_otherwise:
                 return talk

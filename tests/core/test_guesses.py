@@ -39,6 +39,7 @@ def test_what_may_as_well_be_something_that_begins_otherwise_is_no_command() -> 
     """As running water was heard, and a strand check in six voices."""
     assert chosen(("not ready", 9.0), ("fifty", 9.0 - TOO_CLOSE)) == "fifty"
     assert chosen(("not ready", 9.0), ("", 8.5)) == ""
+    assert chosen(("", 9.0), ("not ready", 9.0)) == ""
     assert chosen(("not ready", 9.0), ("fifty", 8.9 - TOO_CLOSE)) == "not ready"
     assert chosen(("ends is ready", 9.0), ("ends is ready weather", 8.6)) == "ends is ready"
 

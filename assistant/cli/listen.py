@@ -34,7 +34,7 @@ sound is kept: the session's journal holds commands and times only.
 The first five minutes:
   1. swatchword soundcheck             is everything there, is the room quiet enough?
   2. swatchword listen                 it greets you; from now on it listens
-  3. "{wake}, start root tap"      the wake word, then a whole command in one breath
+  3. "{wake}, start root tap"      the wake word, then a command; it waits if you stop to think
   4. answer its questions              without the wake word, within eight seconds:
      "clear test three days ago" ... "scalp is healthy" ... "gloves are on" ...
      "leaflet in hand" ... "sixteen or over"

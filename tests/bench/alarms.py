@@ -32,9 +32,7 @@ def heard(hearing: RecordedHearing, sound: bytes, mode: Mode) -> str:
             found.add(meant(hearing, text, mode))
             listener = hearing.listener(mode)
     found.add(meant(hearing, listener.finish(), mode))
-    return next(
-        outcome for outcome in ("alarm", "something else", "not taken") if outcome in found
-    )
+    return next(outcome for outcome in ("alarm", "something else", "not taken") if outcome in found)
 
 
 def meant(hearing: RecordedHearing, text: str, mode: Mode) -> str:

@@ -23,7 +23,7 @@ CLIENT = "{client}"
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """In nats; chosen on tuning recordings, see tests/bench/LISTENING.md."""
+    """In nats; chosen on tuning recordings, see tests/bench/LISTENING_HISTORY.md."""
 
     without_wake: float = 2.0
     talk: float = 4.0  # from the first word on

@@ -15,7 +15,7 @@ from dataclasses import replace
 from assistant.core import numbers
 from assistant.core.intents import EITHER, Intent
 
-# In nats of the recogniser's score; chosen on tuning recordings, see tests/bench/LISTENING_HISTORY.md.
+# In nats of the recogniser's score; chosen on tuning recordings, tests/bench/LISTENING_HISTORY.md.
 TOO_CLOSE = 1.5
 ALARM = "burns"  # rather asked about once for nothing than once not heard
 

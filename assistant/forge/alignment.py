@@ -21,7 +21,7 @@ from assistant.forge.network import Features, Network
 
 log = logging.getLogger("forge")
 LONGEST_PIECE = 3.4
-WORST_FIT = -4.0  # nats below the best phone, mean over the speech frames; few labels fit worse
+WORST_FIT = -4.0  # nats below the best phone, mean over the speech; worse is often mislabelled
 Job = tuple[align.Scores, list[str], dict[str, list[tuple[str, ...]]]]
 
 

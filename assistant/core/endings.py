@@ -3,65 +3,82 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from assistant.core import numbers
 from assistant.core.events import Mode
 from assistant.core.intents import Intent, Names, Words, chair_said, closed_sets, understand
 
 
-def is_address(text: str, words: Words, names: Names, mode: Mode) -> bool:
-    """Whether a text only says who is meant: the wake word, or that and a chair. More follows.
+@dataclass(frozen=True, slots=True)
+class Attention:
+    """How something said now is taken; `woken` is the key, which stands for the wake word."""
 
-    A chair is the whole answer when we asked for one.
-    """
-    tokens = text.split()
-    if tokens[:1] != [words.wake]:
-        return False
-    return len(tokens) == 1 or (mode != "which" and chair_said(tokens[1:], names) is not None)
+    words: Words
+    names: Names
+    mode: Mode
+    woken: bool = False
 
+    def meaning(self, text: str) -> Intent | None:
+        """The command that a text is now, if any."""
+        meant = understand(text, self.words, self.names, self.mode, self.woken)
+        return meant if isinstance(meant, Intent) else None
 
-def is_unfinished(text: str, words: Words, names: Names, mode: Mode) -> bool:
-    """Whether a text says who is meant and begins a command, but is none yet. More follows."""
-    if text.split()[:1] != [words.wake]:
-        return False
-    meant = understand(text, words, names, mode, woken=False)
-    return not isinstance(meant, Intent) and bool(_longer(text, words, names))
+    def is_address(self, text: str) -> bool:
+        """Whether a text only says who is meant: the wake word, or that and a chair. More follows.
 
+        A chair is the whole answer when we asked for one.
+        """
+        tokens = self._addressed(text).split()
+        if tokens[:1] != [self.words.wake]:
+            return False
+        rest = tokens[1:]
+        return not rest or (self.mode != "which" and chair_said(rest, self.names) is not None)
 
-def is_complete(text: str, words: Words, names: Names, mode: Mode) -> bool:
-    """Whether a text is one whole command to us that nothing longer can follow.
+    def is_unfinished(self, text: str) -> bool:
+        """Whether a text says who is meant and begins a command, but is none yet. More follows."""
+        tokens = self._addressed(text).split()
+        if tokens[:1] != [self.words.wake] or self.meaning(text):
+            return False
+        return bool(self._longer(text))
 
-    Then there is no need to wait for silence: the utterance can end here.
-    """
-    meant = understand(text, words, names, mode, woken=False)
-    return isinstance(meant, Intent) and not _longer(text, words, names)
+    def is_complete(self, text: str) -> bool:
+        """Whether a text is one whole command to us that nothing longer can follow.
 
+        Then there is no need to wait for silence: the utterance can end here.
+        """
+        return self.meaning(text) is not None and not self._longer(text)
 
-def is_settled(text: str, words: Words, names: Names, mode: Mode) -> bool:
-    """Whether a text is one whole command to us, and anything longer is that command too.
+    def is_settled(self, text: str) -> bool:
+        """Whether a text is one whole command to us, and anything longer is that command too.
 
-    "How long" may go on to "how long for the crown"; but "sixteen" is not "sixteen or over",
-    "client one" is somebody else than "client one two", and "one to one" and a half weighs more.
-    """
-    meant = understand(text, words, names, mode, woken=False)
-    if not isinstance(meant, Intent):
-        return False
-    return _longer(text, words, names) <= (set() if meant.client or meant.ratio else {meant.name})
+        "How long" may go on to "how long for the crown"; but "sixteen" is not "sixteen or over",
+        "client one" is somebody else than "client one two", "one to one" and a half weighs more.
+        """
+        meant = self.meaning(text)
+        if meant is None:
+            return False
+        same = set[str]() if meant.client or meant.ratio else {meant.name}
+        return self._longer(text) <= same
 
+    def _addressed(self, text: str) -> str:
+        wake = self.words.wake
+        return f"{wake} {text.removeprefix(wake)}" if self.woken else text
 
-def _longer(text: str, words: Words, names: Names) -> set[str]:
-    """The commands of which this is only the beginning."""
-    tokens = text.split()
-    tokens = tokens[1:] if tokens[0] == words.wake else tokens
-    # "chair two" alone may be an answer, or the beginning of "chair two, crown is on"
-    after_chair = tokens[2:] if len(tokens) >= 2 and chair_said(tokens[:2], names) else None
-    return {
-        command.name
-        for command in words.commands
-        for phrase in command.phrases
-        for part in (tokens, after_chair)
-        if part is not None and _goes_on(part, phrase.split(), names)
-    }
+    def _longer(self, text: str) -> set[str]:
+        """The commands of which this is only the beginning."""
+        tokens = self._addressed(text).split()
+        tokens = tokens[1:] if tokens[0] == self.words.wake else tokens
+        # "chair two" alone may be an answer, or the beginning of "chair two, crown is on"
+        chaired = len(tokens) >= 2 and chair_said(tokens[:2], self.names)
+        after_chair = tokens[2:] if chaired else None
+        return {
+            command.name
+            for command in self.words.commands
+            for phrase in command.phrases
+            for part in (tokens, after_chair)
+            if part is not None and _goes_on(part, phrase.split(), self.names)
+        }
 
 
 def _goes_on(tokens: Sequence[str], template: Sequence[str], names: Names) -> bool:

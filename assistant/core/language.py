@@ -19,6 +19,7 @@ from assistant.core import intents, numbers
 from assistant.core.intents import UNKNOWN, Names, Words
 
 CLIENT = "{client}"
+START, ROOT, TALK = range(3)  # states: where it begins, where the phrases do, and talk
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ class Arc(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Language:
-    """States are numbered from 0, where it begins; `ends` holds the cost of ending there."""
+    """States are numbered from START; `ends` holds the cost of ending there."""
 
     arcs: tuple[Arc, ...]
     ends: tuple[tuple[int, float], ...]
@@ -79,10 +80,10 @@ def language_of_lines(lines: Collection[str], costs: Costs = Costs()) -> Languag
 
 @dataclass(slots=True)
 class _Grown:
-    """The tree of all phrases while it grows: state 0 begins, 1 is its root, 2 is talk."""
+    """The tree of all phrases while it grows."""
 
     costs: Costs
-    states: int = 3
+    states: int = TALK + 1
     steps: dict[int, dict[str, int]] = field(default_factory=dict)
     ends: dict[int, float] = field(default_factory=dict)
     arcs: list[Arc] = field(default_factory=list)
@@ -91,7 +92,7 @@ class _Grown:
         self.states += 1
         return self.states - 1
 
-    def walk(self, phrase: Sequence[str], state: int = 1) -> int:
+    def walk(self, phrase: Sequence[str], state: int = ROOT) -> int:
         """The state after these words; made if nobody went there before."""
         for word in phrase:
             steps = self.steps.setdefault(state, {})
@@ -134,26 +135,26 @@ class _Grown:
         for state, steps in list(self.steps.items()):
             for word, target in steps.items():
                 cost = found[target] - found[state]
-                if state != 1:
+                if state != ROOT:
                     self.arcs.append(Arc(state, target, word, cost))
                     continue
-                self.arcs.append(Arc(0, target, word, cost + costs.without_wake))
+                self.arcs.append(Arc(START, target, word, cost + costs.without_wake))
                 if word != chair_word:
                     self.arcs += [Arc(place, target, word, cost) for place in (woken, *places)]
-        self.arcs += [Arc(0, woken, wake, 0.0), Arc(woken, chair, chair_word, 0.0)]
+        self.arcs += [Arc(START, woken, wake, 0.0), Arc(woken, chair, chair_word, 0.0)]
         self.arcs += [Arc(chair, p, said[1], 0.0) for p, said in zip(places, chairs, strict=True)]
         ends = {s: c - found[s] for s, c in self.ends.items()}
         ends |= dict.fromkeys((woken, *places), costs.address)
         self.talk((*self.steps, *ends, woken, chair, *places), everything)
-        return Language(tuple(self.arcs), (*ends.items(), (2, 0.0)), self.states)
+        return Language(tuple(self.arcs), (*ends.items(), (TALK, 0.0)), self.states)
 
     def alone(self, everything: list[str]) -> Language:
         """With talk beside and nothing before."""
         for state, steps in self.steps.items():
-            source = 0 if state == 1 else state
+            source = START if state == ROOT else state
             self.arcs += [Arc(source, target, word, 0.0) for word, target in steps.items()]
         self.talk((*self.steps, *self.ends), everything)
-        return Language(tuple(self.arcs), (*self.ends.items(), (2, 0.0)), self.states)
+        return Language(tuple(self.arcs), (*self.ends.items(), (TALK, 0.0)), self.states)
 
     def place(self, chair: Sequence[str]) -> int:
         """After the wake word and this chair; a phrase may itself begin with a chair."""
@@ -165,10 +166,10 @@ class _Grown:
     def talk(self, leaving: Sequence[int], everything: list[str]) -> None:
         """The ways out, and what is said there."""
         costs = self.costs
-        self.arcs.append(Arc(0, 2, "", costs.talk))
-        self.arcs += [Arc(state, 2, "", costs.into_talk) for state in {*leaving} - {1}]
-        self.arcs += [Arc(2, 2, word, costs.word_of_talk) for word in everything]
-        self.arcs.append(Arc(2, 2, UNKNOWN, costs.unknown_of_talk))
+        self.arcs.append(Arc(START, TALK, "", costs.talk))
+        self.arcs += [Arc(state, TALK, "", costs.into_talk) for state in {*leaving} - {ROOT}]
+        self.arcs += [Arc(TALK, TALK, word, costs.word_of_talk) for word in everything]
+        self.arcs.append(Arc(TALK, TALK, UNKNOWN, costs.unknown_of_talk))
 
 
 def _phrases(words: Words, names: Names, costs: Costs) -> Iterator[tuple[list[str], float]]:

@@ -9,23 +9,16 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
 
-from assistant.core.endings import is_address, is_complete, is_settled, is_unfinished
+from assistant.core.endings import Attention
 from assistant.core.events import Event, Heard, Mode
-from assistant.core.intents import (
-    UNKNOWN,
-    Intent,
-    Names,
-    Words,
-    understand,
-)
+from assistant.core.intents import UNKNOWN, Names, Words
 from assistant.core.language import language
 from assistant.edges.gate import Gate
 from assistant.edges.level import QUIETEST
 from assistant.edges.level import loudness as loudness
 from assistant.edges.microphone import Frame
-from assistant.edges.recogniser import Listener, Model
+from assistant.edges.recogniser import RATE, Listener, Model
 
 WOKEN_SECONDS = 8.0  # after the key, or the wake word alone
 BREATH_SECONDS = 2.0  # after the wake word and a chair
@@ -34,15 +27,6 @@ LONGEST = 12.0  # seconds: no command is longer, talk is
 BLOCK_SECONDS = 0.1
 BEFORE = 3  # blocks that a new recogniser hears again, so that no first sound is cut
 LEVELS = 100  # blocks whose loudness is remembered: ten seconds
-
-
-@dataclass(frozen=True, slots=True)
-class Listening:
-    """How to listen to an utterance."""
-
-    mode: Mode
-    woken: bool
-    rate: int
 
 
 class Ears:
@@ -58,7 +42,7 @@ class Ears:
         self._woken_until = float("-inf")
         self._key = False
         self._listener: Listener | None = None
-        self._how = Listening("open", False, 0)
+        self._how, self._rate = Attention(words, names, "open"), RATE
         self._began: float | None = None
         self._before: deque[bytes] = deque(maxlen=BEFORE)
         self._waits: float | None = None
@@ -124,44 +108,19 @@ class Ears:
 
     def _ready(self, frame: Frame) -> Listener:
         """The listener of this utterance, a new one if it has not begun and the mode changed."""
-        how = Listening(self._mode, frame.at < self._woken_until, frame.rate)
-        if self._listener is None or (self._began is None and how != self._how):
-            self._how = how
-            self._listener = self._new(how)
+        woken = frame.at < self._woken_until
+        how = Attention(self._words, self._names, self._mode, woken)
+        changed = (how, frame.rate) != (self._how, self._rate)
+        if self._listener is None or (self._began is None and changed):
+            self._how, self._rate = how, frame.rate
+            self._listener = self._new()
             for block in self._before:
                 self._listener.feed(block)
         return self._listener
 
-    def _new(self, how: Listening) -> Listener:
+    def _new(self) -> Listener:
         """For one utterance."""
-
-        def meaning(text: str) -> Intent | None:
-            meant = understand(text, self._words, self._names, how.mode, how.woken)
-            return meant if isinstance(meant, Intent) else None
-
-        def address(text: str) -> bool:
-            return is_address(self._addressed(text, how), self._words, self._names, how.mode)
-
-        def settled(text: str) -> bool:
-            return is_settled(self._addressed(text, how), self._words, self._names, how.mode)
-
-        def unfinished(text: str) -> bool:
-            return is_unfinished(self._addressed(text, how), self._words, self._names, how.mode)
-
-        return Listener(
-            self._model, self._language, meaning, self._whole(how),
-            settled, address, unfinished, how.rate,
-        )  # fmt: skip
-
-    def _whole(self, how: Listening) -> Callable[[str], bool]:
-        return lambda text: is_complete(
-            self._addressed(text, how), self._words, self._names, how.mode
-        )
-
-    def _addressed(self, text: str, how: Listening) -> str:
-        """The key stands for the wake word."""
-        wake = self._words.wake
-        return f"{wake} {text.removeprefix(wake)}" if how.woken else text
+        return Listener(self._model, self._language, self._how, self._rate)
 
     def _ended(self, text: str, at: float) -> None:
         how, began = self._how, self._began if self._began is not None else at - ONSET
@@ -173,7 +132,7 @@ class Ears:
         if not set(words) - {UNKNOWN} or not (addressed or how.mode != "open"):
             return
         if words[0] != self._words.wake:
-            whole = self._whole(how)(text)
+            whole = how.is_complete(text)
             if self._gate.own(text, began, at, whole=whole):
                 return
         if how.woken:

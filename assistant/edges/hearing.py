@@ -9,14 +9,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from assistant.core.endings import is_address, is_complete, is_settled, is_unfinished
+from assistant.core.endings import Attention
 from assistant.core.events import Mode
-from assistant.core.intents import (
-    Intent,
-    Names,
-    Words,
-    understand,
-)
+from assistant.core.intents import Names, Words
 from assistant.core.language import Language, language
 from assistant.core.script import Line
 from assistant.edges import wav_files
@@ -94,27 +89,13 @@ class RecordedHearing:
 
     def listener(self, mode: Mode) -> Listener:
         """Ready for one utterance in this mode."""
-        return Listener(
-            self.model,
-            self.language,
-            lambda text: self._meant(text, mode),
-            lambda text: self._whole(text, mode),
-            lambda text: is_settled(text, self.words, self.names, mode),
-            lambda text: is_address(text, self.words, self.names, mode),
-            lambda text: is_unfinished(text, self.words, self.names, mode),
-        )
+        attention = Attention(self.words, self.names, mode)
+        return Listener(self.model, self.language, attention)
 
     @property
     def language(self) -> Language:
         """All that may be said."""
         return language(self.words, self.names)
-
-    def _meant(self, text: str, mode: Mode) -> Intent | None:
-        meant = understand(text, self.words, self.names, mode, woken=False)
-        return meant if isinstance(meant, Intent) else None
-
-    def _whole(self, text: str, mode: Mode) -> bool:
-        return is_complete(text, self.words, self.names, mode)
 
 
 def with_floor(sound: wav_files.Sound) -> bytes:

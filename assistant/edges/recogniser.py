@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from assistant.core.guesses import Guess, Meaning, choose
+from assistant.core.endings import Attention
+from assistant.core.guesses import Guess, choose
 from assistant.core.language import Language
 from assistant.edges import grammar_file
 from assistant.errors import ConfigError
@@ -96,31 +97,20 @@ class Model:
 class Listener:
     """Hears one utterance at a time.
 
-    `meaning` says which command a text is now, if any. A command that has not changed for some
-    blocks ends the utterance without waiting for silence, sooner if it is `complete`: nothing
-    longer can follow, than if it is `settled`: only the same at more length. `address` says
-    whether a text only names who is meant: a breath after it may end a piece, and then the rest
-    is waited for. So it is if a text is `unfinished`: what was said before the pause is heard again
-    with what comes, as if there had been none.
+    A command that has not changed for some blocks ends the utterance without waiting for silence:
+    sooner if nothing longer can follow than if only the same at more length can. A breath after an
+    address may end a piece, and then the rest is waited for. So it is after half a command: what
+    was said before the pause is heard again with what comes, as if there had been none.
     """
 
     def __init__(
-        self,
-        model: Model,
-        language: Language,
-        meaning: Meaning,
-        complete: Callable[[str], bool],
-        settled: Callable[[str], bool] = lambda _: False,
-        address: Callable[[str], bool] = lambda _: False,
-        unfinished: Callable[[str], bool] = lambda _: False,
-        rate: int = RATE,
+        self, model: Model, language: Language, attention: Attention, rate: int = RATE
     ) -> None:
         """Ready for the first block."""
         self._fresh: Callable[[], Any] = lambda: model.recogniser(language, rate)
         self._recogniser = self._fresh()
         self._piece_sound: list[bytes] = []  # to be heard again if a look came too early
-        self._meaning, self._complete = meaning, complete
-        self._settled, self._address, self._unfinished = settled, address, unfinished
+        self._attention = attention
         self._partial, self._unchanged, self._pauses = "", 0, 0
         self.before = ""  # who is meant, said before a breath
 
@@ -138,7 +128,7 @@ class Listener:
         if not self._stands(standing):
             return None
         text = self.finish()
-        if self._meaning(text) == self._meaning(standing):
+        if self._attention.meaning(text) == self._attention.meaning(standing):
             return text
         self._go_on()
         return None
@@ -150,9 +140,10 @@ class Listener:
             self._recogniser.AcceptWaveform(block)
 
     def _stands(self, text: str) -> bool:
-        if not self._partial or self._unchanged < STILL or self._address(text):
+        told = self._attention
+        if not self._partial or self._unchanged < STILL or told.is_address(text):
             return False
-        return self._complete(text) or (self._unchanged >= STILL_OPEN and self._settled(text))
+        return told.is_complete(text) or (self._unchanged >= STILL_OPEN and told.is_settled(text))
 
     @property
     def heard(self) -> str:
@@ -166,8 +157,9 @@ class Listener:
     def _piece(self, result: str) -> str | None:
         text = self._chosen(result)
         whole = self._joined(text)
-        addressed = self._address(whole)
-        if text and not addressed and self._pauses < PATIENCE and self._unfinished(whole):
+        addressed = self._attention.is_address(whole)
+        goes_on = text and not addressed and self._attention.is_unfinished(whole)
+        if goes_on and self._pauses < PATIENCE:
             self._pauses, self._partial = self._pauses + 1, text
             del self._piece_sound[-PAUSE - KNOWN_LATER : -KNOWN_LATER]
             self._go_on()
@@ -180,7 +172,7 @@ class Listener:
         return whole
 
     def _chosen(self, result: str) -> str:
-        return choose(_guesses(result), lambda text: self._meaning(self._joined(text)))
+        return choose(_guesses(result), lambda text: self._attention.meaning(self._joined(text)))
 
     def _joined(self, text: str) -> str:
         return f"{self.before} {text}".strip()

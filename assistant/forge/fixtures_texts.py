@@ -50,7 +50,9 @@ def not_command_lines(lines: Lines, words: Words) -> list[tuple[str, random.Rand
     return made
 
 
-def command_lines(lines: Lines, words: Words, turns: int = 1) -> list[tuple[str, random.Random]]:
+def command_lines(
+    lines: Lines, words: Words, turns: int = 1, seed: int = SEED
+) -> list[tuple[str, random.Random]]:
     """Every phrase `turns` times, with slots twice that, and the draw that chooses the rest.
 
     All is drawn from the phrase itself: a new command changes none of the other recordings.
@@ -59,9 +61,9 @@ def command_lines(lines: Lines, words: Words, turns: int = 1) -> list[tuple[str,
     for command in words.commands:
         for phrase in command.phrases:
             for turn in range(2 * turns if "{" in phrase else turns):
-                draw = random.Random(f"{SEED} {phrase} {turn}")
+                draw = random.Random(f"{seed} {phrase} {turn}")
                 start = _address(words.wake, phrase, bool(command.modes), draw)
-                made.append((_fill(start + phrase, phrase, turn, lines), draw))
+                made.append((_fill(start + phrase, phrase, turn, seed, lines), draw))
     return made
 
 
@@ -75,14 +77,14 @@ def _address(wake: str, phrase: str, may_answer: bool, draw: random.Random) -> s
     return draw.choice(ways)
 
 
-def _fill(line: str, phrase: str, turn: int, lines: Lines) -> str:
+def _fill(line: str, phrase: str, turn: int, seed: int, lines: Lines) -> str:
     """Neighbours in the list of fillers, so that no turn repeats one."""
 
     def filler(slot: re.Match[str]) -> str:
         choices = lines.slots.get(slot.group(1))
         if not choices:
             raise ConfigError(f"{TEXTS_FILE.name}: nothing fills {slot.group()}: add it to slots")
-        first = random.Random(f"{SEED} {phrase} {slot.group()}").randrange(len(choices))
+        first = random.Random(f"{seed} {phrase} {slot.group()}").randrange(len(choices))
         return choices[(first + turn) % len(choices)]
 
     return re.sub(r"\{(\w+)\}", filler, line)

@@ -30,7 +30,7 @@ from assistant import app
 from assistant.core import guesses
 from assistant.core.intents import Names
 from assistant.edges import ears as ears_module
-from assistant.edges.ears import Ears, Listening
+from assistant.edges.ears import Ears
 from assistant.edges.gate import Gate
 from assistant.edges.level import loudness
 from assistant.edges.microphone import Frame
@@ -56,9 +56,9 @@ class Observed(Ears):
         self._shared.own, self._shared.handed_out = self._words.wake, self._recognisers
         super().take(frame)
 
-    def _new(self, how: Listening) -> Listener:
+    def _new(self) -> Listener:
         self._recognisers.clear()
-        return super()._new(how)
+        return super()._new()
 
     def _ended(self, text: str, at: float) -> None:
         # a look that came too early was the last piece of its recogniser, and does not count

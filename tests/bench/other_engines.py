@@ -22,14 +22,13 @@ from tempfile import TemporaryDirectory
 from types import ModuleType
 from typing import Any
 
-from assistant.core.language import Language, language_of_lines
+from assistant.core.language import TALK, Language, language_of_lines
 from assistant.edges.recogniser import RATE, Model, bundled_model
 from assistant.forge import evaluate
 from assistant.forge.corpus import read_samples
 from assistant.forge.lexicon import Lexicon
 
 RATIOS = (None, 12.0, 6.0)  # speech over noise in dB; none added
-TALK = 2  # the state of a language where anything is said
 # Inside each package: its sounds, its dictionary.
 PARTS = {
     "pocketsphinx": ("en-us/en-us", "en-us/cmudict-en-us.dict"),

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from assistant.core.endings import is_address, is_complete, is_unfinished
+from assistant.core.endings import Attention
 from assistant.core.intents import (
     Chatter,
     Intent,
@@ -25,6 +27,10 @@ NAMES = Names(
 )
 
 
+def attention(mode: str) -> Attention:
+    return Attention(WORDS, NAMES, mode)  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize(
     ("text", "mode", "only"),
     [
@@ -40,7 +46,7 @@ NAMES = Names(
     ],
 )
 def test_an_address_only_says_who_is_meant(text: str, mode: str, only: bool) -> None:
-    assert is_address(text, WORDS, NAMES, mode) is only  # type: ignore[arg-type]
+    assert attention(mode).is_address(text) is only
 
 
 @pytest.mark.parametrize(
@@ -63,7 +69,7 @@ def test_an_address_only_says_who_is_meant(text: str, mode: str, only: bool) -> 
 def test_a_whole_command_is_one_that_nothing_longer_begins_with(
     text: str, mode: str, whole: bool
 ) -> None:
-    assert is_complete(text, WORDS, NAMES, mode) is whole  # type: ignore[arg-type]
+    assert attention(mode).is_complete(text) is whole
 
 
 @pytest.mark.parametrize(
@@ -81,13 +87,25 @@ def test_a_whole_command_is_one_that_nothing_longer_begins_with(
 def test_half_a_command_is_one_that_says_who_is_meant_and_is_none_yet(
     text: str, mode: str, half: bool
 ) -> None:
-    assert is_unfinished(text, WORDS, NAMES, mode) is half  # type: ignore[arg-type]
+    assert attention(mode).is_unfinished(text) is half
+
+
+@pytest.mark.parametrize("mode", ["open", "check", "which", "number"])
+def test_the_key_stands_for_the_wake_word(mode: str) -> None:
+    with_key, by_word = replace(attention(mode), woken=True), attention(mode)
+    for text in ("", "crown is", "crown is on", "chair two", "how long", "give it thirty"):
+        said = f"{WAKE} {text}".strip()
+        assert with_key.meaning(text) == by_word.meaning(said)
+        assert with_key.is_address(text) == by_word.is_address(said)
+        assert with_key.is_unfinished(text) == by_word.is_unfinished(said)
+        assert with_key.is_complete(text) == by_word.is_complete(said)
+        assert with_key.is_settled(text) == by_word.is_settled(said)
 
 
 def test_a_slot_may_go_on_inside_a_name_of_several_words() -> None:
     """After "confirm chair" a number is still to come; a bowl's name may be longer."""
-    assert not is_complete(f"{WAKE} root bowl", WORDS, NAMES, "open")
-    assert is_complete(f"{WAKE} root bowl two is mixed", WORDS, NAMES, "open")
+    assert not attention("open").is_complete(f"{WAKE} root bowl")
+    assert attention("open").is_complete(f"{WAKE} root bowl two is mixed")
 
 
 def test_two_chairs_in_one_utterance_are_not_understood() -> None:

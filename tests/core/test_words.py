@@ -10,7 +10,7 @@ import pytest
 
 import assistant
 from assistant.core import due, head
-from assistant.core.endings import is_settled
+from assistant.core.endings import Attention
 from assistant.core.events import Mode, Priority
 from assistant.core.intents import Intent, Names, every_phrase, filled, understand
 from assistant.core.phrases import placeholders, render
@@ -142,4 +142,4 @@ def test_every_command_has_help_and_every_state_two_examples() -> None:
     ],
 )
 def test_what_may_become_another_command_is_not_settled(said: str, *, settled: bool) -> None:
-    assert is_settled(said, WORDS, NAMES, "gate") is settled
+    assert Attention(WORDS, NAMES, "gate").is_settled(said) is settled

@@ -6,10 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from assistant.core.endings import Attention
+from assistant.core.intents import Names
 from assistant.core.language import Arc, Language
 from assistant.edges import grammar_file, recordings, wav_files
 from assistant.edges.hearing import with_floor
 from assistant.edges.recogniser import Listener, Model, bundled_model, hear
+from assistant.edges.word_files import load_commands
 from assistant.errors import ConfigError
 from tests.wake import WAKE
 
@@ -30,7 +33,8 @@ def only(*phrases: str) -> Language:
 
 def heard(model: Model, language: Language) -> str:
     sound = wav_files.read(recordings.recording_for(SAID), rate=16_000)
-    return hear(Listener(model, language, lambda _: None, lambda _: False), with_floor(sound)).text
+    attention = Attention(load_commands(), Names(4, (), (), (), ()), "open")
+    return hear(Listener(model, language, attention), with_floor(sound)).text
 
 
 def test_the_recogniser_hears_by_our_grammar_and_by_nothing_else() -> None:

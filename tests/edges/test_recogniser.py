@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from typing import Any
 from unittest import mock
 
 import pytest
 
-from assistant.core.intents import Intent
+from assistant.core.endings import Attention
+from assistant.core.events import Mode
+from assistant.core.intents import Names
 from assistant.core.language import Language
 from assistant.edges.recogniser import LEAD, STILL, Listener
+from assistant.edges.word_files import load_commands
 
 LANGUAGE = Language((), (), 0)
-SAID = Intent("comfortable")
+NAMES = Names(4, (), (), (), ())
 BLOCK = b"\0\0"
 
 
@@ -48,12 +50,8 @@ class ToldModel:
         return self.made[-1]
 
 
-def meaning(text: str) -> Intent | None:
-    return SAID if text == "client is comfortable" else None
-
-
-def blocks_until_known(model: Any, whole: Callable[[str], bool]) -> int:
-    listener = Listener(model, LANGUAGE, meaning, whole)
+def blocks_until_known(model: Any, mode: Mode = "comfort") -> int:
+    listener = Listener(model, LANGUAGE, Attention(load_commands(), NAMES, mode))
     for count in range(1, 70):
         if text := listener.feed(BLOCK):
             assert text == "client is comfortable"
@@ -63,14 +61,14 @@ def blocks_until_known(model: Any, whole: Callable[[str], bool]) -> int:
 
 def test_a_command_that_stands_still_is_over() -> None:
     model = ToldModel(said_after=1)
-    assert blocks_until_known(model, lambda _: True) == STILL + 1
+    assert blocks_until_known(model) == STILL + 1
     assert len(model.made) == 1
 
 
 @pytest.mark.parametrize("said_after", [5, 9])
 def test_a_long_word_that_shows_too_early_is_waited_for(said_after: int) -> None:
     model = ToldModel(said_after)
-    assert said_after <= blocks_until_known(model, lambda _: True) <= said_after + STILL
+    assert said_after <= blocks_until_known(model) <= said_after + STILL
     # whoever goes on has heard the same as if nobody had looked
     assert [one.taken for one in model.made[1:]][-1] >= said_after
 
@@ -79,9 +77,9 @@ def test_the_quiet_before_the_first_word_is_not_heard_again() -> None:
     model = ToldModel(said_after=1)
     first, again = Told(said_after=1000, quiet=50), Told(said_after=1)
     with mock.patch.object(model, "recogniser", side_effect=[first, again]):
-        assert blocks_until_known(model, lambda _: True) == 50 + 1 + 2 * STILL
+        assert blocks_until_known(model) == 50 + 1 + 2 * STILL
     assert again.taken == LEAD + 1 + 2 * STILL
 
 
 def test_nothing_ends_that_is_no_whole_command() -> None:
-    assert blocks_until_known(ToldModel(said_after=1), lambda _: False) == 0
+    assert blocks_until_known(ToldModel(said_after=1), "open") == 0

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from random import Random
 from typing import get_args
 
-from assistant.core.endings import is_address, is_complete
+from assistant.core.endings import Attention
 from assistant.core.events import Mode
 from assistant.core.intents import Chatter, Intent, Unclear, understand
 from assistant.edges.word_files import load_commands
@@ -27,11 +27,11 @@ def words(data: bytes) -> None:
         raise AssertionError(f"{meant!r} is no meaning")
     if isinstance(meant, Intent) and mode == "open" and not woken and told.wake not in text:
         raise AssertionError(f"{text!r} without the wake word is taken as {meant}")
-    if is_complete(text, told, known, mode) and not isinstance(
-        understand(text, told, known, mode, woken=False), Intent
-    ):
+    attention = Attention(told, known, mode, woken)
+    if attention.is_complete(text) and not isinstance(meant, Intent):
         raise AssertionError(f"{text!r} is complete, but nothing")
-    is_address(text, told, known, mode)
+    attention.is_address(text)
+    attention.is_unfinished(text)
 
 
 def seeds() -> Iterator[bytes]:

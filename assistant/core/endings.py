@@ -70,8 +70,7 @@ class Attention:
         tokens = self._addressed(text).split()
         tokens = tokens[1:] if tokens[0] == self.words.wake else tokens
         # "chair two" alone may be an answer, or the beginning of "chair two, crown is on"
-        chaired = len(tokens) >= 2 and chair_said(tokens[:2], self.names)
-        after_chair = tokens[2:] if chaired else None
+        after_chair = tokens[2:] if chair_said(tokens[:2], self.names) else None
         return {
             command.name
             for command in self.words.commands

@@ -57,6 +57,7 @@ def test_an_address_only_says_who_is_meant(text: str, mode: str, only: bool) -> 
         (f"{WAKE} chair two crown is on", "open", True),
         (f"{WAKE} how long", "open", False),  # "how long for the crown" begins like it
         (f"{WAKE} how long for the crown", "open", True),
+        (f"{WAKE} chair two how long", "open", False),
         (f"{WAKE} give it thirty", "open", False),  # thirty five, or thirty minutes
         (f"{WAKE} give it thirty five minutes", "open", True),
         (f"{WAKE} root bowl is mixed", "open", True),

@@ -53,6 +53,7 @@ TESTS: dict[str, str] = {
     "checks": f"tests/core/test_checks.py {_SERVICE} tests/core/test_odd_moments.py",
     "gate": f"tests/core/test_safety_gate.py {_SERVICE} tests/core/test_regulars.py "
     "tests/core/test_debrief.py",
+    "endings": "tests/core/test_intents.py tests/core/test_words.py",
     "guesses": "tests/core/test_guesses.py",
     "numbers": "tests/core/test_numbers.py tests/core/test_odd_values.py "
     "tests/core/test_intents.py tests/core/test_mix_asked.py tests/core/test_language.py "

@@ -6,7 +6,7 @@ Plain values and sentences for `swatchword plan --mix`; nothing here draws or pr
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from assistant.core.amounts import NEW_HOUSE, House, Need, ZoneSize, need, partings_across
+from assistant.core.amounts import NEW_HOUSE, Need, ZoneSize, need, partings_across
 from assistant.core.dilute import Blend, Stock, alligate
 from assistant.core.figures import checked_above_zero, counted, decimal_text, number_words, sentence
 from assistant.core.mix import JUST_COLOUR, BowlMix, Portion, mix_total
@@ -83,7 +83,6 @@ def mix_sheet(
     *,
     extents: Mapping[str, Extent] | None = None,
     shelf: Sequence[Stock] = (),
-    house: House = NEW_HOUSE,
     step_grams: float = 1.0,
 ) -> tuple[BowlSheet, ...]:
     """Every bowl in the order of mixing.
@@ -95,7 +94,7 @@ def mix_sheet(
     measured = extents or {}
     _check_known(recipe, measured)
     return tuple(
-        _sheet(stage, bowl, measured, shelf, house, step_grams)
+        _sheet(stage, bowl, measured, shelf, step_grams)
         for stage in recipe.stages
         for bowl in stage.bowls
     )
@@ -113,14 +112,13 @@ def _sheet(
     bowl: Bowl,
     measured: Mapping[str, Extent],
     shelf: Sequence[Stock],
-    house: House,
     step_grams: float,
 ) -> BowlSheet:
     zones = [zone for zone in stage.zones if zone.bowl == bowl.name]
     needed = None
     if zones and all(zone.name in measured for zone in zones):
         sizes = [zone_size(zone, measured[zone.name]) for zone in zones]
-        needed = need(house, sizes, step_grams=step_grams)
+        needed = need(NEW_HOUSE, sizes, step_grams=step_grams)
     total = needed.grams if needed is not None else bowl.grams
     mix = mix_total(
         total, bowl.ratio, portions_of(bowl), step_grams=step_grams, never_short=needed is not None

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.core.amounts import NEW_HOUSE, BowlRecord, learn
+from assistant.core.amounts import NEW_HOUSE, BowlRecord, learn, need
 from assistant.core.dilute import Stock
 from assistant.core.mix import Ratio
 from assistant.core.mix_sheet import Extent, developer_from, mix_sheet, zone_size
@@ -66,18 +66,21 @@ def test_every_bowl_is_weighed_from_the_recipe() -> None:
     assert root.warnings() == toner.warnings() == ()
 
 
-def test_a_measured_head_sizes_its_bowls_and_the_house_learns() -> None:
+def test_a_measured_head_sizes_its_bowls() -> None:
     extents = {"crown": Extent(20, 16, 30), "nape": Extent(14, 14, 30)}
     root, toner = mix_sheet(RECIPE, extents=extents)
-    assert root.need is not None
     assert toner.need is None  # its zone was not measured
+    sizes = [zone_size(z, extents[z.name]) for z in RECIPE.stages[0].zones[:2]]
+    assert root.need == need(NEW_HOUSE, sizes)
     assert root.mix.total_grams >= root.need.grams
+
+
+def test_a_house_that_weighs_what_is_left_is_surer() -> None:
+    extents = {"crown": Extent(20, 16, 30), "nape": Extent(14, 14, 30)}
     sizes = tuple(zone_size(z, extents[z.name]) for z in RECIPE.stages[0].zones[:2])
-    house = learn(NEW_HOUSE, [BowlRecord(sizes, 60, 12)] * 6)
-    learned, _ = mix_sheet(RECIPE, extents=extents, house=house)
-    assert learned.need is not None
-    assert learned.need.spread_grams < root.need.spread_grams
-    assert abs(learned.need.expected_grams - 48) < 6
+    learned = need(learn(NEW_HOUSE, [BowlRecord(sizes, 60, 12)] * 6), sizes)
+    assert learned.spread_grams < need(NEW_HOUSE, sizes).spread_grams
+    assert abs(learned.expected_grams - 48) < 6
 
 
 def test_depth_nought_takes_the_whole_length_and_short_hair_caps_a_depth() -> None:

@@ -18,13 +18,16 @@ from assistant.core.endings import Attention
 from assistant.core.guesses import Guess, choose
 from assistant.core.language import Language
 from assistant.edges import grammar_file
+from assistant.edges.level import loudness
 from assistant.errors import ConfigError
 
 RATE = 16_000
 BLOCK = 1_600  # samples: 100 ms
 GUESSES = 8
-# Blocks without a change after which a command is over; the second if a longer one begins like it.
-STILL, STILL_OPEN = 2, 3
+# Blocks without a change after which a command is over; the second if a longer one begins like it,
+# the third if it is too loud to tell that nobody goes on speaking.
+STILL, STILL_OPEN, STILL_LOUD = 2, 3, 5
+FALLS = 12.0  # dB from the loudest block of an utterance to the silence after it
 LEAD = 12  # blocks kept from before the first word shows, half a second after it began
 # The model's rules end an utterance after half a second of silence, and know of it some blocks
 # later. So many blocks of it are taken out, so many times: two seconds, while a command may go on.
@@ -143,7 +146,14 @@ class Listener:
         told = self._attention
         if not self._partial or self._unchanged < STILL or told.is_address(text):
             return False
-        return told.is_complete(text) or (self._unchanged >= STILL_OPEN and told.is_settled(text))
+        if told.is_complete(text):
+            return self._unchanged >= STILL_LOUD or self._silent()
+        return self._unchanged >= STILL_OPEN and told.is_settled(text) and self._silent()
+
+    def _silent(self) -> bool:
+        """Whether the speaker is silent: a word shows up to half a second after it began."""
+        levels = [loudness(block) for block in self._piece_sound]
+        return max(levels[-STILL:]) <= max(levels) - FALLS
 
     @property
     def heard(self) -> str:

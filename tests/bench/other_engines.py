@@ -2,12 +2,13 @@
 
     python -m tests.bench.other_engines pocketsphinx CORPUS.jsonl --limit 800 --lines 35
 
-Needs the extra `forge` and, for the two others, which are no dependencies of this project,
-`pip install pocketsphinx==5.1.1 soundswallower==0.6.7`. The same clips in the same noise and hiss,
-scored in the same way. The others get the lines as a JSGF grammar, which has no way out into talk,
-and each clip in one piece; their settings, sounds and dictionary are those they come with; only for
-words that they lack are ours taken. `ours` is the session's way, as the forge evaluates;
-`ours-bare` gets what they get, whole clips and no way into talk.
+Needs the extra `forge` and, for the others, which are no dependencies of this project,
+`pip install pocketsphinx==5.1.1 soundswallower==0.6.7 hama==1.7.0`. The same clips in the same
+noise and hiss, scored in the same way. Two of the others get the lines as a JSGF grammar, which has
+no way out into talk, hama as a list to choose from (ctc_engine.py); each gets a clip in one piece;
+settings, sounds and dictionary are those they come with; only for words that the two lack are ours
+taken. `ours` is the session's way, as the forge evaluates; `ours-bare` gets what they get, whole
+clips and no way into talk.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from assistant.edges.recogniser import RATE, Model, bundled_model
 from assistant.forge import evaluate
 from assistant.forge.corpus import read_samples
 from assistant.forge.lexicon import Lexicon
+from tests.bench import ctc_engine
 
 RATIOS = (None, 12.0, 6.0)  # speech over noise in dB; none added
 # Inside each package: its sounds, its dictionary.
@@ -89,6 +91,12 @@ def other_ear(name: str, lines: Sequence[str]) -> evaluate.Ear:
     return heard
 
 
+def ctc_ear(lines: Sequence[str]) -> evaluate.Ear:
+    """Chooses among these lines by how likely their sounds are."""
+    package("hama")
+    return ctc_engine.ear(lines)
+
+
 def text_of(guess: Any) -> str:
     """Of the best guess; one engine has it as a method, the other as a value."""
     guess = guess() if callable(guess) else guess
@@ -127,13 +135,14 @@ def ears(model: Model) -> dict[str, Callable[[Sequence[str]], evaluate.Ear]]:
         "ours": lambda lines: evaluate.ear_of(model, language_of_lines(lines)),
         "ours-bare": lambda lines: bare_ear(model, language_of_lines(lines)),
         **others,
+        "hama": ctc_ear,
     }
 
 
 def main() -> None:
     """One line for each ratio."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
-    parser.add_argument("engine", choices=("ours", "ours-bare", *PARTS))
+    parser.add_argument("engine", choices=("ours", "ours-bare", *PARTS, "hama"))
     parser.add_argument("corpus", type=Path, help="an index file: NAME.jsonl with NAME.raw beside")
     parser.add_argument("--model", type=Path, default=bundled_model())
     parser.add_argument("--split", default="test")

@@ -47,7 +47,7 @@ BAD_SUMS = [
     (("root-tap", "--measured", "nape", "--hair", "30"), "nape=14x12"),
     (("root-tap", "--measured", "fringe=14x12", "--hair", "30"), "no zone 'fringe'"),
     (("root-tap", "--measured", "nape=0x12", "--hair", "30"), "above zero"),
-    (("root-tap", "--as-used"), "no records yet"),
+    (("root-tap", "--as-used"), "no bowl of root tap was weighed yet"),
     (("root-tap", "--pace", "0"), "a pace of 0 cannot be"),
     (("root-tap", "--leave-out", "fringe"), "no zone 'fringe'"),
     (("root-tap", "--leave-out", "nape"), "nape cannot be left out"),

@@ -365,6 +365,14 @@ def test_a_consultation_is_kept_and_read_by_gate_and_sheet(
 # -------------------------------------------------------------------- locking
 
 
+def test_without_a_passphrase_nothing_is_said_to_be_locked(
+    salon: Salon, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv(PASSPHRASE, raising=False)
+    monkeypatch.setattr("sys.stdin.isatty", lambda: False)
+    assert "no passphrase was given" in salon.refuse("lock")
+
+
 def test_lock_and_unlock(salon: Salon, monkeypatch: pytest.MonkeyPatch) -> None:
     salon.serve("Quillfeather")
     monkeypatch.setenv(PASSPHRASE, "a sentence nobody guesses")

@@ -61,6 +61,15 @@ def test_a_wrong_setting_is_one_line_and_no_session(
     assert not (tmp_path / "sessions").exists()
 
 
+def test_a_recording_that_is_not_there_begins_no_session(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    chosen = ["listen", "--out", str(tmp_path / "sessions"), "--play", str(tmp_path / "none.wav")]
+    assert main(chosen) == 1
+    assert "name a WAV file that is there" in capsys.readouterr().err
+    assert not (tmp_path / "sessions").exists()
+
+
 def test_without_a_sound_card_library_it_does_not_begin(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

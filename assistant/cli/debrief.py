@@ -35,10 +35,11 @@ It tells times and answers, not a mark for a person. By voice: "{wake}, talk me 
 EPILOG = """\
 examples:
   swatchword debrief                              the latest session
-  swatchword debrief --of 2026-03-02/session-000001  one by the name 'swatchword records' shows
+  swatchword debrief --of 2026-03-02/session-000001  a day and its session
   swatchword debrief --of rehearsal-out/trainee   a rehearsal
 exit code: 0 written, 1 nothing to write about (one line says why)
 """
+REHEARSAL = "rehearsal"  # what the session of one is called
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -65,18 +66,28 @@ def run(chosen: argparse.Namespace) -> int:
     over = [head for head in told.heads if not head.active]
     if not over:
         raise ConfigError(f"{path}: no service in it is finished: ask again when one is")
+    rehearsed = session == REHEARSAL
+    began = _written(over[-1], store) or told.began_utc if rehearsed else told.began_utc
     sheets: list[Sheet] = []
     for head in over:
         kept = _kept(head, store, session)
-        learned = _learned(head, kept, told.began_utc)
+        learned = _learned(head, kept, began)
         marks = told.timeline_of(head)
         sheets.append(debrief_page.sheet_of(head, marks, book.phrases, kept, learned))
-    out: Path = chosen.out or session_folder.sheets_beside(path) / "debrief.html"
-    debrief_page.save(sheets, told.began_utc, out)
+    beside = store.parent if rehearsed else session_folder.sheets_beside(path)
+    out: Path = chosen.out or beside / "debrief.html"
+    debrief_page.save(sheets, began, out)
     for sheet in sheets:
         print(f"chair {sheet.of.chair}, {sheet.of.recipe}: {' '.join(sheet.sentences)}")
     print(f"written: {out}")
     return 0
+
+
+def _written(head: Head, store: Path) -> float:
+    """When a rehearsal's record was written, 0 without one: its clock has an invented day."""
+    trainee = head.file.lesson.trainee if head.file.lesson is not None else ""
+    every = kept_lessons.lessons(store, trainee, time.time, salon_records.key_for(store))
+    return every[-1].utc if every else 0.0
 
 
 def _kept(head: Head, store: Path, session: str) -> Sequence[KeptLesson]:
@@ -112,11 +123,11 @@ def _journal(named: str | None, sessions: Path) -> tuple[Path, Path, str]:
         if latest is None:
             raise ConfigError(f"{path}: no journal in this folder: name a session or its journal")
         rehearsed = (path / "records.db").is_file()
-        return (latest, path / "records.db", "rehearsal") if rehearsed else _of_salon(latest)
+        return (latest, path / "records.db", REHEARSAL) if rehearsed else _of_salon(latest)
     for file in (path, (sessions / named).with_suffix(".journal"), sessions / named):
         if file.is_file():
             return _of_salon(file)
-    raise ConfigError(f"{named}: no such session: 'swatchword records list' shows their names")
+    raise ConfigError(f"{named}: no such session: name one of those in {sessions}, as DAY/SESSION")
 
 
 def _of_salon(path: Path) -> tuple[Path, Path, str]:

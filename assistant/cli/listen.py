@@ -19,11 +19,12 @@ from assistant.edges import keys, session_folder, settings_file, wav_files
 from assistant.edges.board_feed import Feed
 from assistant.edges.board_pairing import KEEP_NAME
 from assistant.edges.clock import SystemClock
-from assistant.edges.played_room import BLOCK_SECONDS, PlayedRoom, in_turn
+from assistant.edges.played_room import BLOCK_SECONDS, PlayedRoom
 from assistant.edges.renderer import Renderer
 from assistant.edges.session_folder import Unfinished
 from assistant.edges.settings_file import Settings
 from assistant.edges.sound_card import Card, SoundCard
+from assistant.edges.wav_files import Sound
 from assistant.errors import ConfigError
 from assistant.live import Live
 
@@ -55,7 +56,8 @@ exit code: 0 ended by you, 1 something is missing (one line says what to do)
 """
 AFTER_PLAY = 8.0  # seconds that a session on recordings goes on after the last
 LET_GO = 1.0  # seconds that a thread has to end
-PAUSE = 7.0  # seconds between recordings: an answer is spoken meanwhile
+FIRST = 6.0  # seconds before the first: it says that it listens
+PAUSE = 2.0  # seconds of stillness before the next: nobody is cut short
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -121,11 +123,12 @@ def run(chosen: argparse.Namespace) -> int:
     key = salon_records.key_for(sessions / session_folder.STORE)
     chair = app.Chair(model, card, renderer.rendered, settings, SystemClock(), key)
     seats = clients.checked(chosen.client, settings.chairs)
+    recordings = [wav_files.read(path) for path in chosen.play or ()]  # before anything is begun
     folder = session_folder.of_day(sessions, date.today())
     live = app.live_session(chair, book, folder, resume)
     live.parts.hub.watch(_printer(live))
     print(f"listening for {book.words.wake!r}; journal {live.parts.journal.path}; Ctrl-C ends")
-    helpers = _helpers(live, room, chosen.play or (), app.fixed_phrases(book), renderer)
+    helpers = _helpers(live, room, recordings, app.fixed_phrases(book), renderer)
     try:
         with _board(chosen, live, folder):
             return _until_ended(live, seats)
@@ -188,7 +191,7 @@ def _offer(found: Unfinished) -> str:
 def _helpers(
     live: Live,
     room: PlayedRoom | None,
-    recordings: Sequence[Path],
+    recordings: Sequence[Sound],
     phrases: Sequence[str],
     renderer: Renderer,
 ) -> list[threading.Thread]:
@@ -198,8 +201,7 @@ def _helpers(
     if keys.there():
         jobs.append(lambda: keys.watch(live.parts.ears.wake, stopped))
     if room is not None:
-        end = in_turn(room, [wav_files.read(path) for path in recordings], PAUSE, first=6.0)
-        jobs.append(lambda: _pace(room, end + AFTER_PLAY, live))
+        jobs.append(lambda: _pace(room, recordings, live))
     threads = [threading.Thread(target=job, daemon=True) for job in jobs]
     for thread in threads:
         thread.start()
@@ -214,8 +216,14 @@ def _prepare(renderer: Renderer, phrases: Sequence[str], stopped: threading.Even
         renderer.rendered(phrase)
 
 
-def _pace(room: PlayedRoom, until: float, live: Live) -> None:
-    while room.seconds < until and not live.stopped.wait(BLOCK_SECONDS):
+def _pace(room: PlayedRoom, recordings: Sequence[Sound], live: Live) -> None:
+    """Each recording once what was said and answered before it is over, then the end."""
+    to_come = list(recordings)
+    while not live.stopped.wait(BLOCK_SECONDS):
+        if room.seconds > FIRST and room.still > (PAUSE if to_come else AFTER_PLAY):
+            if not to_come:
+                break
+            room.play(to_come.pop(0))
         room.tick()
     live.stop()
 

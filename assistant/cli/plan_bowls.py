@@ -94,8 +94,10 @@ def _extents(measured: Sequence[str], hair: str | None) -> dict[str, Extent]:
 
 def as_used_here(recipe: Recipe, store: Path | None) -> Iterator[str]:
     """What earlier bowls of this recipe really took, from the records."""
-    with closing(salon_records.opened(store)) as records:
-        weighed = left_over.weighed(records.all(), recipe.name)
+    weighed = {}
+    if store is not None or salon_records.path_of(store).is_file():
+        with closing(salon_records.opened(store)) as records:
+            weighed = left_over.weighed(records.all(), recipe.name)
     if not weighed:
         raise ConfigError(
             f"no bowl of {recipe.name} was weighed yet: after a service write down what is "

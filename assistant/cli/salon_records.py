@@ -40,12 +40,13 @@ def key_for(store: Path) -> Key | None:
         raise StoreError(f"{store}: cannot be read ({error}): is it the record store?") from error
     if lock is None:
         return None
-    return record_lock.key_of(_given(f"Passphrase of {store}: "), *lock)
+    question = f"Passphrase of {store}: "
+    return record_lock.key_of(_given(question, "the record store is locked"), *lock)
 
 
 def new_key() -> tuple[Key, bytes]:
     """A key for a store to be locked, and its salt; a typed passphrase is asked for twice."""
-    chosen = _given("New passphrase: ")
+    chosen = _given("New passphrase: ", "no passphrase was given")
     if len(chosen) < SHORTEST:
         raise ConfigError(
             f"the passphrase is shorter than {SHORTEST} characters: a sentence is good"
@@ -56,9 +57,9 @@ def new_key() -> tuple[Key, bytes]:
     return Key(chosen, salt), salt
 
 
-def _given(question: str) -> str:
+def _given(question: str, without: str) -> str:
     if PASSPHRASE in os.environ:
         return os.environ[PASSPHRASE]
     if not sys.stdin.isatty():
-        raise ConfigError(f"the record store is locked: set {PASSPHRASE}, or run it in a terminal")
+        raise ConfigError(f"{without}: set {PASSPHRASE}, or run it in a terminal")
     return getpass.getpass(question)

@@ -212,6 +212,10 @@ class CallTable:
             key=lambda a: (a.priority, a.limit_at, a.at),
         )
 
+    def silent(self) -> set[str]:
+        """Keys of what is still true and has been said for good: answered, or said often enough."""
+        return {key for key, call in self._calls.items() if call.next_at == NEVER}
+
     def _due(self, now: float, held: Collection[int], *, said: bool) -> list[Call]:
         """Calls whose moment has come, most urgent first: those said before, or the new ones."""
         due = [

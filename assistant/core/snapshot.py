@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from assistant.core import board_words
 from assistant.core.due import Alarm
-from assistant.core.events import Mode
+from assistant.core.events import Mode, Priority
 from assistant.core.head import Head
 from assistant.core.head_file import ZoneRun
 from assistant.core.salon import Salon
@@ -126,20 +126,25 @@ def _state(run: ZoneRun) -> str:
 
 def _due(salon: Salon) -> list[DueView]:
     """Everything that is up, and of each chair what comes next: nobody reads further ahead."""
-    up = {alarm.key for alarm in salon.calls.up()}
+    up, silent = {alarm.key for alarm in salon.calls.up()}, salon.calls.silent()
     alarms = sorted(salon.alarms(), key=lambda alarm: alarm.at)
-    shown = [_due_view(alarm, up=True) for alarm in alarms if alarm.key in up]
+    shown = [
+        # what somebody has answered is still true, but no longer the first thing to do
+        _due_view(alarm, Priority.GUIDE if alarm.key in silent else alarm.priority, up=True)
+        for alarm in alarms
+        if alarm.key in up
+    ]
     shown.sort(key=lambda view: (view.priority, view.at))
     ahead: Counter[int | None] = Counter()
     for alarm in alarms:
         later = alarm.key not in up and salon.now < alarm.at < float("inf")
         if later and ahead[alarm.chair] < AHEAD:
             ahead[alarm.chair] += 1
-            shown.append(_due_view(alarm, up=False))
+            shown.append(_due_view(alarm, alarm.priority, up=False))
     return shown
 
 
-def _due_view(alarm: Alarm, *, up: bool) -> DueView:
+def _due_view(alarm: Alarm, priority: Priority, *, up: bool) -> DueView:
     words, todo = board_words.due_words(alarm.kind)
-    priority = int(alarm.priority)
-    return DueView(alarm.chair, alarm.kind, words, todo, alarm.subject, priority, alarm.at, up)
+    subject, when = alarm.subject, alarm.at
+    return DueView(alarm.chair, alarm.kind, words, todo, subject, int(priority), when, up)

@@ -43,7 +43,9 @@ def save(picture: Picture, path: Path) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             part_file.unlink(missing_ok=True)
-        raise StoreError(f"{path}: not written: {error.strerror}: free space or mend it") from error
+        raise StoreError(
+            f"{path}: not written: {error.strerror}: free space, or name another place"
+        ) from error
 
 
 def _paint(brush: Any, part: Part, scale: int) -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import threading
 from array import array
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from assistant.edges.level import hiss
@@ -46,6 +45,7 @@ class PlayedRoom:
         self._echo = echo
         self._step = rate // BLOCKS_A_SECOND
         self._place = 0  # samples since the start
+        self._over = 0  # where the last sound that somebody plays will end
         self._take: Take | None = None
         self._playing: list[Playing] = []
         self._hiss = hiss(FLOOR, 2 * self._step + 317)
@@ -63,11 +63,17 @@ class PlayedRoom:
         """How long the room has been there."""
         return self._place / self.rate
 
+    @property
+    def still(self) -> float:
+        """Seconds since somebody spoke or our own voice sounded; 0 while either does."""
+        return max(0, self._place - max(self._over, len(self.said))) / self.rate
+
     def play(self, sound: Sound, at: float | None = None) -> float:
         """Somebody speaks (now, or at a time of the room); when it will be over."""
         samples = resample(sound, self.rate).samples
         start = self._place if at is None else round(at * self.rate)
         self._playing.append(Playing(start, samples))
+        self._over = max(self._over, start + len(samples))
         return (start + len(samples)) / self.rate
 
     def tick(self) -> None:
@@ -166,11 +172,3 @@ class _Mouth:
 
     def close(self) -> None:
         """Nothing to let go of."""
-
-
-def in_turn(room: PlayedRoom, sounds: Iterable[Sound], gap: float, first: float = 1.0) -> float:
-    """Play sounds one after the other; when the last is over."""
-    at = first
-    for sound in sounds:
-        at = room.play(sound, at) + gap
-    return at - gap

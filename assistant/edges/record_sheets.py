@@ -104,7 +104,11 @@ def as_markdown(record: Stored) -> str:
     lines += _items(f"{what}: {how}" for what, how in service.get("outcome", ()))
     lines += ["", "## Noted by voice for the next visit", "", *_items(service["notes"])]
     explained = service.get("home_care_at")
-    told = f"explained at {mmss(explained)}" if explained is not None else "not said that explained"
+    told = (
+        f"explained at {mmss(explained)}"
+        if explained is not None
+        else "nobody said that it was explained"
+    )
     lines += ["", f"## Home care ({told})", "", *_items(service["home_care"])]
     return "\n".join([*lines, *_corrected(record), ""])
 

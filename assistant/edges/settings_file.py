@@ -120,9 +120,16 @@ def load(path: Path | None = None) -> Settings:
     """The settings; `ConfigError` lists every problem. No file at all: what is shipped."""
     if path is None:
         path = default_path()
-        if not path.exists():
+        if not _is_there(path):
             return Settings()
     return yaml_reader.load(Settings, path, problems)
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError as error:  # a folder on the way that may not be entered
+        raise ConfigError(f"{path}: {error.strerror}: name another file with --settings") from error
 
 
 def with_headset(settings: Settings) -> Settings:
@@ -137,7 +144,7 @@ def with_trainee(settings: Settings, trainee: str) -> Settings:
 
 def write_example(path: Path) -> None:
     """A file to start from; one that is there is left alone."""
-    if path.exists():
+    if _is_there(path):
         raise ConfigError(f"{path}: there already: edit it, or move it away first")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -78,7 +78,9 @@ def write(path: Path, sound: Sound, *, mulaw: bool = False) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
-        raise StoreError(f"{path}: not written: {error.strerror}: free space or mend it") from error
+        raise StoreError(
+            f"{path}: not written: {error.strerror}: free space, or name another place"
+        ) from error
 
 
 def _to_mulaw(samples: array[int]) -> bytes:

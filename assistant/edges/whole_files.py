@@ -24,7 +24,9 @@ def write(path: Path, text: str, *, private: bool = False) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
-        raise StoreError(f"{path}: not written: {error.strerror}: free space or mend it") from error
+        raise StoreError(
+            f"{path}: not written: {error.strerror}: free space, or name another place"
+        ) from error
 
 
 def _put(path: Path, text: str, mode: int) -> None:

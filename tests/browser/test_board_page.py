@@ -254,6 +254,20 @@ def test_letters_and_targets_are_large_enough(page: Page, session: Session) -> N
         assert box["height"] * 217 / 1280 >= 16
 
 
+def test_the_buttons_of_a_chair_alone_are_always_in_reach(page: Page, session: Session) -> None:
+    """On a screen that its zones do not fit on."""
+    session.head()
+    has(page, "section", "test tap")
+    page.set_viewport_size({"width": 1180, "height": 480})
+    footer = page.locator("footer").bounding_box()
+    assert footer is not None
+    assert page.evaluate("document.documentElement.scrollHeight > innerHeight")
+    for one in ("heard", "rinsing"):
+        box = page.locator(f"section button.{one}").bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] <= footer["y"] + 1
+
+
 def minutes_of_arc(page: Page, part: str) -> float:
     """Height of a capital (0.7 of the type size) in the top line."""
     size = page.locator(f"#next {part}").evaluate("(n) => parseFloat(getComputedStyle(n).fontSize)")

@@ -88,3 +88,20 @@ def test_a_frame_of_the_wrong_kind_is_refused() -> None:
     with pytest.raises(ValueError, match="not a board's frame"):
         station(1, wrong, NOW)
     assert isinstance(station(1, frame, NOW), Station)
+
+
+def test_an_answered_call_is_no_longer_the_first_thing_to_do() -> None:
+    service = Service(TWO_ZONES)
+    service.hear("start test tap")
+    service.gate()
+    for line in ("root bowl is mixed", "starting nape", "nape is on", "ask the stylist"):
+        service.hear(line)
+    service.at("11:00")  # a strand check is due as well
+
+    def first() -> str:
+        return snapshot(service.salon).due[0].kind
+
+    assert first() == "stylist"
+    service.hear("heard you")
+    assert first() != "stylist"
+    assert any(due.kind == "stylist" and due.up for due in snapshot(service.salon).due)

@@ -20,6 +20,15 @@ def test_no_file_is_everything_as_shipped(tmp_path: Path, monkeypatch: pytest.Mo
     assert settings_file.load() == Settings()
 
 
+def test_a_folder_that_may_not_be_entered_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(path: Path) -> bool:
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(Path, "exists", refuse)
+    with pytest.raises(ConfigError, match=r"settings\.yaml: Permission denied: name another file"):
+        settings_file.load()
+
+
 def test_the_example_reads_as_shipped_and_shows_every_key(tmp_path: Path) -> None:
     path = tmp_path / "new" / "settings.yaml"
     settings_file.write_example(path)

@@ -3,7 +3,7 @@
 One recogniser per utterance. It hears by the strict grammar of our whole language; which of its
 guesses counts is decided by what is a command now. An utterance ends when the model's endpoint
 rules say so, or earlier: as soon as what was heard is one whole command that has stood still for
-a moment and that nothing longer can follow.
+a moment, that nothing longer can follow, and after which the speaker is silent.
 """
 
 from __future__ import annotations

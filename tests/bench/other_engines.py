@@ -28,7 +28,6 @@ from assistant.edges.recogniser import RATE, Model, bundled_model
 from assistant.forge import evaluate
 from assistant.forge.corpus import read_samples
 from assistant.forge.lexicon import Lexicon
-from tests.bench import ctc_engine
 
 RATIOS = (None, 12.0, 6.0)  # speech over noise in dB; none added
 # Inside each package: its sounds, its dictionary.
@@ -94,6 +93,8 @@ def other_ear(name: str, lines: Sequence[str]) -> evaluate.Ear:
 def ctc_ear(lines: Sequence[str]) -> evaluate.Ear:
     """Chooses among these lines by how likely their sounds are."""
     package("hama")
+    from tests.bench import ctc_engine  # needs PyTorch, as the extra `forge` does
+
     return ctc_engine.ear(lines)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 from assistant import app
@@ -22,6 +23,7 @@ from assistant.edges import (
 )
 from assistant.edges.debrief_page import Sheet
 from assistant.edges.kept_lessons import KeptLesson
+from assistant.edges.records import RecordStore
 from assistant.errors import ConfigError
 
 ABOUT = """\
@@ -67,7 +69,7 @@ def run(chosen: argparse.Namespace) -> int:
     if not over:
         raise ConfigError(f"{path}: no service in it is finished: ask again when one is")
     rehearsed = session == REHEARSAL
-    began = _written(over[-1], store) or told.began_utc if rehearsed else told.began_utc
+    began = _written(store) or told.began_utc if rehearsed else told.began_utc
     sheets: list[Sheet] = []
     for head in over:
         kept = _kept(head, store, session)
@@ -83,11 +85,11 @@ def run(chosen: argparse.Namespace) -> int:
     return 0
 
 
-def _written(head: Head, store: Path) -> float:
+def _written(store: Path) -> float:
     """When a rehearsal's record was written, 0 without one: its clock has an invented day."""
-    trainee = head.file.lesson.trainee if head.file.lesson is not None else ""
-    every = kept_lessons.lessons(store, trainee, time.time, salon_records.key_for(store))
-    return every[-1].utc if every else 0.0
+    with closing(RecordStore(store, "", time.time, salon_records.key_for(store))) as records:
+        written = [each.first_utc for each in records.all() if each.session == REHEARSAL]
+    return written[-1] if written else 0.0
 
 
 def _kept(head: Head, store: Path, session: str) -> Sequence[KeptLesson]:

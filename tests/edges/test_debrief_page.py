@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Sequence
 from contextlib import closing
+from datetime import UTC, datetime
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -232,6 +234,27 @@ def test_the_command_writes_the_page_of_a_rehearsal(
     nape = cells[cells.index("place: nape") :]
     assert nape[1:3] == ["challenge", "error"]
     assert nape[4] == "down: read-do"
+
+
+@pytest.mark.parametrize("script", ["trainee", "root-tap"])
+def test_a_rehearsal_has_one_page_with_the_day_its_record_was_written(
+    script: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["rehearse", script, "--typed", "--out", str(tmp_path)]) == 0
+    page = tmp_path / "debrief.html"
+    with closing(RecordStore(tmp_path / "records.db", "", time.time)) as records:
+        written = datetime.fromtimestamp(records.all()[-1].first_utc, UTC).date()
+    assert page.exists() == (script == "trainee")  # only who is taught gets one at once
+    assert main(["debrief", "--of", str(tmp_path)]) == 0
+    assert f"written: {page}" in capsys.readouterr().out
+    assert title(page) == f"Debrief, {written}"
+    assert [*tmp_path.rglob("debrief.html")] == [page]
+
+
+def title(page: Path) -> str:
+    found = re.search(r"Debrief, [\d-]+", page.read_text(encoding="utf-8"))
+    assert found is not None
+    return found.group()
 
 
 @pytest.mark.parametrize("named", ["nowhere", "2026-01-01/session-000001"])

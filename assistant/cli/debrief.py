@@ -22,6 +22,7 @@ from assistant.edges import (
     settings_file,
 )
 from assistant.edges.debrief_page import Sheet
+from assistant.edges.earlier_visits import REHEARSAL
 from assistant.edges.kept_lessons import KeptLesson
 from assistant.edges.records import RecordStore
 from assistant.errors import ConfigError
@@ -41,7 +42,6 @@ examples:
   swatchword debrief --of rehearsal-out/trainee   a rehearsal
 exit code: 0 written, 1 nothing to write about (one line says why)
 """
-REHEARSAL = "rehearsal"  # what the session of one is called
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

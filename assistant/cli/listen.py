@@ -218,12 +218,12 @@ def _prepare(renderer: Renderer, phrases: Sequence[str], stopped: threading.Even
 
 def _pace(room: PlayedRoom, recordings: Sequence[Sound], live: Live) -> None:
     """Each recording once what was said and answered before it is over, then the end."""
-    to_come = list(recordings)
+    to_come, over = list(recordings), 0.0
     while not live.stopped.wait(BLOCK_SECONDS):
-        if room.seconds > FIRST and room.still > (PAUSE if to_come else AFTER_PLAY):
-            if not to_come:
-                break
-            room.play(to_come.pop(0))
+        if to_come and room.seconds > FIRST and room.still > PAUSE:
+            over = room.play(to_come.pop(0))
+        if not to_come and room.seconds > over + AFTER_PLAY:  # a call may go on and on
+            break
         room.tick()
     live.stop()
 

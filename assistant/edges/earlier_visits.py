@@ -20,7 +20,8 @@ from assistant.edges.records import DAY, RecordStore
 from assistant.errors import ConfigError
 
 _MINUTE = 60.0
-SESSIONS = ("rehearsal", "before the rehearsal")
+REHEARSAL = "rehearsal"  # what the session of one is called in its records
+SESSIONS = (REHEARSAL, "before the rehearsal")
 
 
 def put(script: Script, recipes: Mapping[str, Recipe], store: Path, now: float) -> None:

@@ -1,8 +1,9 @@
 """`python -m tests.bench.unheard FOLDER`: recordings of commands by voices nothing learned from.
 
-Every phrase of the word file some times over, with other slots, chairs and ways of addressing than
-the shipped recordings have, by the four voices that are kept out of all teaching, a room each, an
-equal number clean and at 20, 12, 6 and 0 dB over dryer, water and chatter. All of it is synthetic.
+Every phrase of the word file some times over, with slots, chairs and ways of addressing drawn anew
+(a phrase without any is a line of the shipped recordings too), by the four voices that are kept out
+of all teaching, a room each, an equal number clean and at 20, 12, 6 and 0 dB over dryer, water and
+chatter. All of it is synthetic.
 Then `swatchword hear --recordings FOLDER` prints the tables. Needs the extra `forge`. Whoever looks
 at single misses of a set must take another `--seed` for the next figures.
 """
@@ -20,7 +21,7 @@ from assistant.edges.word_files import load_commands
 from assistant.forge import fixtures
 from assistant.forge import fixtures_texts as texts
 from assistant.forge.fixtures_studio import NOISES, Studio, Wanted
-from assistant.forge.voices import HELD_FOR_TEST
+from assistant.forge.wake import VOICES
 
 RATIOS = (20.0, 12.0, 6.0, 0.0)  # dB of speech over noise
 SCENES: tuple[tuple[str, float | None], ...] = (
@@ -28,7 +29,6 @@ SCENES: tuple[tuple[str, float | None], ...] = (
     *((noise, ratio) for ratio in RATIOS for noise in NOISES),
 )
 STRIDE = 7  # prime to the number of scenes: neighbours in the list are heard in unlike ones
-VOICES = sorted(HELD_FOR_TEST)
 TURNS = 7  # about 230 recordings for each level of noise
 log = logging.getLogger("forge")
 

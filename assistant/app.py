@@ -109,7 +109,7 @@ def rehearsal(
         rule=SalonRule(),
         hearing=hearing,
         seconds_of=seconds_of,
-        records=KeptRecords(folder / "records", store, earlier_visits.SESSIONS[0], time.time),
+        records=KeptRecords(folder / "records", store, earlier_visits.REHEARSAL, time.time),
         begin=lambda: earlier_visits.put(script, book.recipes, store, time.time()),
         clock=clock,
         built=built,

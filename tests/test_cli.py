@@ -42,6 +42,38 @@ def test_bad_input_is_one_line_and_exit_1(
     assert not list(tmp_path.rglob("*.journal"))
 
 
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("rehearse", "--typd"), "swatchword rehearse: error: unrecognized arguments: --typd: "
+         "did you mean --typed?"),
+        (("records", "list", "--cliet=41"), "did you mean --client?"),
+        (("listen", "--hedset", "--resme"), "did you mean --headset --resume?"),
+        (("rehearse", "root-tap", "again"), "unrecognized arguments: again\n"),
+        (("--vresion", "check"), "did you mean --version?"),
+    ],
+)  # fmt: skip
+def test_an_option_that_is_misspelt_gets_a_hint(
+    capsys: pytest.CaptureFixture[str], words: tuple[str, ...], says: str
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(words)
+    assert ended.value.code == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert says in err
+    assert err.startswith("usage: swatchword")
+
+
+def test_what_is_no_text_is_told_as_that(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    (tmp_path / "sound.yaml").write_bytes(b"RIFF\0\0WAVE")
+    code, out, _ = run(capsys, "check", tmp_path)
+    assert code == 1
+    assert "sound.yaml:1: this is not a text file" in out
+
+
 def test_an_empty_recipe_is_named_with_its_line(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

@@ -87,6 +87,10 @@ class Salon:
         assert err == ""
         return out
 
+    def printed(self) -> str:
+        """What was printed since the last look."""
+        return self._capsys.readouterr().out
+
     def refuse(self, *words: str) -> str:
         """The one line of a refusal; the exit code must be 1."""
         assert main(["records", "--store", str(self.path), *words]) == 1
@@ -140,7 +144,7 @@ def test_the_salons_own_store_is_the_one_of_its_settings(
 
 def test_an_empty_store_lists_nothing(salon: Salon) -> None:
     RecordStore(salon.path, "", time.time).close()
-    assert salon.run("list") == ""
+    assert salon.run("list") == "no records\n"
     assert len(salon.run("export", "csv").splitlines()) == 1
     assert json.loads(salon.run("export", "json")) == {"records": [], "alert tests": []}
 
@@ -312,16 +316,53 @@ def test_delete_takes_the_sheet_with_it(salon: Salon) -> None:
     salon.serve("42", session="day/two")
     sheets = salon.path.parent / "day"
     assert len(list(sheets.rglob("*.md"))) == 2
-    assert "1 removed" in salon.run("delete", "--id", "1")
+    assert "1 removed" in salon.run("delete", "--yes", "--id", "1")
     assert [file.parent.name for file in sheets.rglob("*.md")] == ["two"]
     assert "client 42" in salon.run("list")
+
+
+@pytest.mark.parametrize(
+    ("answer", "stays"), [("y", 1), ("Yes ", 1), ("", 2), ("n", 2), ("perhaps", 2)]
+)
+def test_delete_shows_what_would_go_and_asks(
+    salon: Salon, monkeypatch: pytest.MonkeyPatch, answer: str, stays: int
+) -> None:
+    salon.serve()
+    salon.serve("42", session="day/two")
+    asked: list[str] = []
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", lambda question: asked.append(question) or answer)
+    words = ["records", "--store", str(salon.path), "delete", "--client", "41"]
+    assert main(words) == (0 if stays == 1 else 1)
+    told = salon.printed()
+    assert "client 41" in told
+    assert "client 42" not in told
+    assert "Remove 1 for good, and all alert tests of 41?" in asked[0]
+    assert ("nothing was removed" in told) == (stays == 2)
+    assert len(salon.run("list").splitlines()) == stays
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--id", "1"), "1 to remove for good: add --yes"),
+        (("--client", "41"), "1 to remove for good, and all alert tests of 41: add --yes"),
+        (("--older-than", "0"), "1 to remove for good, and alert tests older than 0 days"),
+    ],
+)
+def test_with_nobody_to_ask_delete_removes_nothing(
+    salon: Salon, words: tuple[str, ...], says: str
+) -> None:
+    salon.serve(days_ago=1)
+    assert says in salon.refuse("delete", *words)
+    assert "client 41" in salon.run("list")
 
 
 def test_a_client_is_forgotten_with_tests(salon: Salon) -> None:
     salon.serve()
     salon.serve("42", session="day/two")
     salon.run("test", "41", "--line", "line a", "--result", "clear")
-    assert "1 removed" in salon.run("delete", "--client", "41")
+    assert "1 removed" in salon.run("delete", "--yes", "--client", "41")
     assert "0 services" in salon.run("client", "41")
     assert "no alert test" in salon.run("client", "41")
     assert "1 services" in salon.run("client", "42")
@@ -330,8 +371,8 @@ def test_a_client_is_forgotten_with_tests(salon: Salon) -> None:
 def test_retention_removes_what_is_older_and_nothing_else(salon: Salon) -> None:
     salon.serve(days_ago=800, session="day/old")
     salon.serve(days_ago=700, session="day/new")
-    assert "1 removed" in salon.run("delete", "--older-than", "730")
-    assert "0 removed" in salon.run("delete", "--older-than", "730")
+    assert "1 removed" in salon.run("delete", "--yes", "--older-than", "730")
+    assert "0 removed" in salon.run("delete", "--yes", "--older-than", "730")
     assert len(salon.run("list").splitlines()) == 1
 
 

@@ -10,6 +10,7 @@ import logging
 import sys
 from collections.abc import Sequence
 from importlib.metadata import PackageNotFoundError, version
+from typing import NoReturn
 
 from assistant.cli import (
     board,
@@ -23,6 +24,7 @@ from assistant.cli import (
     rehearse,
     soundcheck,
 )
+from assistant.edges.yaml_scalars import nearest
 from assistant.errors import AssistantError
 
 ABOUT = """\
@@ -41,7 +43,10 @@ CAUTION = (
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; its exit code."""
     parser = _parser()
-    chosen = parser.parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else arguments
+    chosen, unknown = parser.parse_known_args(words)
+    if unknown:
+        _refuse(parser, words, unknown)
     if chosen.run is None:
         parser.print_help()
         return 2
@@ -58,6 +63,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()  # the reader has gone (`| head`): no complaint at exit
         return 1
+
+
+def _refuse(
+    parser: argparse.ArgumentParser, words: Sequence[str], unknown: Sequence[str]
+) -> NoReturn:
+    """Exit 2 with the usage of the command that was meant, and the option that looks like it."""
+    known: list[str] = []
+    for word in ("", *words):
+        below = [a.choices for a in parser._actions if isinstance(a, argparse._SubParsersAction)]
+        if below and word in below[0]:
+            parser = below[0][word]
+        known += parser._option_string_actions
+    near = [n for one in unknown if (n := nearest(one.partition("=")[0], known)) is not None]
+    hint = f": did you mean {' '.join(near)}?" if near else ""
+    parser.error(f"unrecognized arguments: {' '.join(unknown)}{hint}")
 
 
 def _parser() -> argparse.ArgumentParser:

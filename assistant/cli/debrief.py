@@ -115,7 +115,8 @@ def _journal(named: str | None, sessions: Path) -> tuple[Path, Path, str]:
     """The journal, the record store beside it, and what the session is called there."""
     if named is None:
         days = sorted((d for d in sessions.glob("*") if d.is_dir()), reverse=True)
-        found = next((j for day in days if (j := journal.latest(day)) is not None), None)
+        every = (path for day in days for path in journal.newest_first(day))
+        found = next(filter(session_folder.has_begun, every), None)
         if found is None:
             raise ConfigError(f"{sessions}: no session is kept here: name one with --of")
         return _of_salon(found)

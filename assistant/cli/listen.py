@@ -52,7 +52,9 @@ the chair first: "{wake}, chair two, crown is on".
 EPILOG = """\
 Everything is kept: after a crash or a power cut 'swatchword listen --resume' goes on with every
 clock right. Settings (chairs, wake word, devices, headset, voice): see --settings-example.
-exit code: 0 ended by you, 1 something is missing (one line says what to do)
+A microphone or loudspeaker that is missing is told and looked for every few seconds; clocks,
+calls, keys and the board go on without it.
+exit code: 0 ended by you, 1 it could not begin (one line says what to do)
 """
 AFTER_PLAY = 8.0  # seconds that a session on recordings goes on after the last
 LET_GO = 1.0  # seconds that a thread has to end

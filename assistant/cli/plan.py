@@ -27,7 +27,7 @@ no plan ever moves a call. Writes plan.txt and a picture into the folder.
 EXAMPLES = """\
 examples:
   swatchword plan root-melt                     one head: bowls, clocks, rinse window
-  swatchword plan root-melt --pace 1.5          the same, half as slow again
+  swatchword plan root-melt --pace 1.5          the same, half as long again
   swatchword plan double-booked                 a day that ships; --list names all
   swatchword plan my-day.yaml                   a day of your own (copy a shipped one)
   swatchword plan root-melt --as-used           with what earlier bowls took, from the records

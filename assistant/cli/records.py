@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 import time
 from collections.abc import Sequence
 from contextlib import closing
@@ -32,7 +33,7 @@ examples:
   swatchword records test 41 --day 2026-11-20 --line "demi, first line" --result clear --who ann
   swatchword records client 41                 what the gate and "same as last time" know
   swatchword records export csv > records.csv
-  swatchword records delete --older-than 730
+  swatchword records delete --older-than 730   asks first; --yes does not
   swatchword records --store rehearsal-out/root-tap/records.db show 1
 
 Locking (extra 'private') seals every text of records.db under a passphrase; it is asked for, or
@@ -101,18 +102,23 @@ def _add_writing(does: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     which.add_argument("--id", type=int)
     which.add_argument("--client", metavar="NAME")
     which.add_argument("--older-than", type=float, metavar="DAYS")
+    delete.add_argument("--yes", action="store_true", help="do not ask, for a script")
     delete.set_defaults(run=_delete)
 
 
 def _list(chosen: argparse.Namespace) -> int:
     with closing(salon_records.opened(chosen.store)) as store:
-        for record in store.all() if chosen.client is None else store.of_client(chosen.client):
-            service = record.service
-            print(
-                f"{record.id:>5} {record.day} chair {service['chair']} "
-                f"{service['recipe']}, {service['state']}, client {record.client or '-'}"
-            )
+        records = store.all() if chosen.client is None else store.of_client(chosen.client)
+    print("\n".join(map(_line, records)) or "no records")
     return 0
+
+
+def _line(record: Stored) -> str:
+    service = record.service
+    return (
+        f"{record.id:>5} {record.day} chair {service['chair']} "
+        f"{service['recipe']}, {service['state']}, client {record.client or '-'}"
+    )
 
 
 def _show(chosen: argparse.Namespace) -> int:
@@ -184,6 +190,9 @@ def _test(chosen: argparse.Namespace) -> int:
 
 def _delete(chosen: argparse.Namespace) -> int:
     with closing(salon_records.opened(chosen.store)) as store:
+        if not chosen.yes and not _agreed(chosen, store):
+            print("nothing was removed")
+            return 1
         if chosen.id is not None:
             gone: Sequence[Stored] = (store.delete(chosen.id),)
         elif chosen.client is not None:
@@ -197,6 +206,22 @@ def _delete(chosen: argparse.Namespace) -> int:
     if gone:
         print("journals of their sessions stay: to forget what was said, delete their folders")
     return 0
+
+
+def _agreed(chosen: argparse.Namespace, store: RecordStore) -> bool:
+    """Shows what would go and asks; nobody to ask is a refusal, not a yes."""
+    if chosen.older_than is not None:
+        records: Sequence[Stored] = store.older_than(chosen.older_than)
+        tests = f", and alert tests older than {chosen.older_than:g} days"
+    else:
+        records = _wanted(chosen, store)
+        tests = f", and all alert tests of {chosen.client}" if chosen.client is not None else ""
+    if not sys.stdin.isatty():
+        raise ConfigError(f"{len(records)} to remove for good{tests}: add --yes if it is meant")
+    for record in records:
+        print(_line(record))
+    question = f"Remove {len(records)} for good{tests}? It cannot be taken back. [y/N] "
+    return input(question).strip().lower() in ("y", "yes")
 
 
 def _sheet_of(store: Path, record: Stored) -> Path:

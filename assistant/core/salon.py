@@ -16,6 +16,7 @@ from assistant.core.alarm_book import AlarmBook
 from assistant.core.call import Spoken
 from assistant.core.calls import CallTable
 from assistant.core.client_card import Client
+from assistant.core.clocks import MINUTE
 from assistant.core.events import (
     ClientKnown,
     ClockDue,
@@ -241,8 +242,10 @@ class Salon:
             if not event.certain and any(z.running for z in head.file.zones):
                 head.file.uncertain_since = at
                 self.talk.undo = None  # a look back must not take the doubt away
-        away = max(1, round(event.away_seconds / 60))
-        return [self.say(reply("resumed", away=away) if event.certain else reply("power_lost"))]
+        if not event.certain:
+            return [self.say(reply("power_lost"))]
+        away = round(event.away_seconds / MINUTE)
+        return [self.say(reply("resumed", away=away) if away else reply("resumed_soon"))]
 
     # --------------------------------------------------------------- calls
 

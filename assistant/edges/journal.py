@@ -46,9 +46,14 @@ def read(path: Path, files: Files | None = None) -> tuple[tuple[Record, ...], Da
 
 def latest(folder: Path, files: Files | None = None) -> Path | None:
     """The newest journal of a folder."""
+    return next(newest_first(folder, files), None)
+
+
+def newest_first(folder: Path, files: Files | None = None) -> Iterator[Path]:
+    """Every journal of a folder."""
     with refusals(folder):
         names = [n for n in (files or SystemFiles()).names(folder) if _NAME.match(n)]
-    return folder / max(names) if names else None
+    return (folder / name for name in sorted(names, reverse=True))
 
 
 @contextmanager

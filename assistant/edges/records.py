@@ -111,6 +111,10 @@ class RecordStore:
             return ()
         return self._read("WHERE client = ?", (self._mark(client),))
 
+    def older_than(self, days: float) -> tuple[Stored, ...]:
+        """Every record that was begun before so many days, oldest first."""
+        return self._read("WHERE first_utc < ?", (self._utc() - days * DAY,))
+
     def delete(self, service: int) -> Stored:
         """Remove a record and all that was written about it, for good; what it was."""
         gone = self.one(service)
@@ -127,7 +131,7 @@ class RecordStore:
     def delete_older_than(self, days: float) -> tuple[Stored, ...]:
         """Keep the salon's retention time, for records and alert tests; the records removed."""
         before = self._utc() - days * DAY
-        gone = self._read("WHERE first_utc < ?", (before,))
+        gone = self.older_than(days)
         with self._told(), self._at_once():
             self._delete("first_utc < ?", before)
             self._base.execute("DELETE FROM of_clients WHERE utc < ?", (before,))

@@ -68,6 +68,12 @@ def unfinished(sessions: Path, today: date, words: Words, rule: SalonRule) -> Un
     return None
 
 
+def has_begun(path: Path) -> bool:
+    """Whether a journal says how its session began: one killed in its first moment does not."""
+    records, _ = journal.read(path)
+    return bool(records) and isinstance(records[0].event, SessionStarted)
+
+
 def started_with(records: Sequence[Record]) -> SessionStarted:
     """How a session began; `ConfigError` if its journal does not say."""
     first = records[0].event if records else None

@@ -271,6 +271,8 @@ def try_text(path: Path) -> str | FileProblem:
         return FileProblem(str(path), 1, f"cannot be read: {error.strerror}", "look at the file")
     if len(raw) > _MAX_BYTES:
         return FileProblem(str(path), 1, "larger than 1 MB", "this is no file of ours")
+    if b"\0" in raw:
+        return FileProblem(str(path), 1, "this is not a text file", "name a file of ours, *.yaml")
     try:
         return raw.decode("utf-8")
     except UnicodeDecodeError as error:

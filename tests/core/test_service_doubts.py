@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from assistant.app import GuessedVoice
 from assistant.core.events import Priority, Resumed, Say
 from assistant.core.record import record_of
@@ -156,6 +158,22 @@ def test_zones_late_by_different_minutes_are_given_no_number() -> None:
     both = [text for text in calls if "nape and crown" in text.lower()]
     assert both
     assert not any("over" in text.lower() for text in both)
+
+
+@pytest.mark.parametrize(
+    ("away", "said"),
+    [
+        (4.9, None),
+        (5.0, "Back. Every clock kept running."),
+        (30.0, "Back. Every clock kept running."),
+        (31.0, "Back after one minute. Every clock kept running."),
+        (140.0, "Back after two minutes. Every clock kept running."),
+    ],
+)
+def test_it_says_how_long_it_was_away_unless_it_was_seconds(away: float, said: str | None) -> None:
+    service = Service(TWO_ZONES, ONE_ZONE).nape_on()
+    told = service.event(Resumed(service.now + away, away, certain=True))
+    assert told == ([said] if said else [])
 
 
 def test_every_call_that_is_up_comes_at_once_when_the_program_is_back() -> None:

@@ -285,3 +285,18 @@ def test_no_session_at_all_and_one_that_is_not_over(
     play_typed(str(begun), tmp_path / "open")
     assert main(["debrief", "--of", str(tmp_path / "open")]) == 1
     assert "no service in it is finished" in capsys.readouterr().err
+
+
+def test_without_a_name_a_journal_that_never_began_is_passed_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Killed in its first moment a session leaves an empty journal."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    sessions = tmp_path / "swatchword" / "sessions"
+    play_typed("root-tap", sessions / "2026-03-01")
+    (sessions / "2026-03-01" / "session-000002.journal").touch()
+    (sessions / "2026-03-02").mkdir()
+    (sessions / "2026-03-02" / "session-000001.journal").touch()
+    assert main(["debrief"]) == 0
+    assert "2026-03-01/session-000001" in capsys.readouterr().out

@@ -15,7 +15,7 @@ DUE: dict[Kind, tuple[str, str]] = {
     "due": ("target", "due, check now"),
     "start": ("goes on", "put it on now"),
     "bowl": ("bowl is old", "bowl is old, mix fresh"),
-    "pace": ("own rinse", "needs its own rinse"),
+    "pace": ("last start for one rinse", "needs its own rinse"),
     "rinsing": ("rinse", "is it off?"),
     "stylist": ("stylist asked for", "stylist, look here"),
     "window": ("rinse window", "check, then rinse"),

@@ -27,9 +27,9 @@ class Costs:
     """In nats; chosen on tuning recordings, see tests/bench/LISTENING_HISTORY.md."""
 
     without_wake: float = 2.0
-    talk: float = 4.0  # from the first word on
+    talk: float = 2.8  # from the first word on
     into_talk: float = 5.0  # leaving a command for talk
-    word_of_talk: float = 3.0
+    word_of_talk: float = 2.2
     unknown_of_talk: float = 1.0  # on top of what the model's `[unk]` costs by itself
     address: float = 1.0  # ending after the wake word or the chair
     uneven_number: float = 2.0  # twenty seven; again from sixty on, but for the tens

@@ -23,6 +23,7 @@ section + section { border-top: 2px solid #1a1a1a; margin-top: 28px; padding-top
 @media (max-width: 780px) {
   main { padding: 12px; }
   table { display: block; overflow-x: auto; }
+  th, td { padding-right: 10px; }
   figure { overflow-x: auto; }
   svg { min-width: 700px; }
 }

@@ -72,3 +72,16 @@ def test_give_it_asks_by_itself_which_number_was_meant(pair: tuple[str, str]) ->
     assert chosen((f"give it {one}", 9.0), (f"give it {other}", 8.9)) == f"give it {one}"
     tests = [(f"{WAKE} clear test {number} days ago", 9.0) for number in pair]
     assert "[or]" in chosen(*tests)
+
+
+def test_a_trainees_answer_may_be_either_of_two_that_sound_alike() -> None:
+    """The core counts both as what was said: no reason to ask again."""
+
+    def answer(text: str) -> Intent | None:
+        meant = understand(text, WORDS, NAMES, "lesson", woken=False)
+        return meant if isinstance(meant, Intent) else None
+
+    alike = [("thirty volume", 9.0), ("thirteen volume", 8.9)]
+    assert choose(alike, answer) == "thirty volume"
+    other = [("thirty volume", 9.0), ("twenty volume", 8.9)]
+    assert choose(other, answer) == "thirty volume [or] twenty volume"

@@ -13,7 +13,8 @@ from assistant.edges.recordings import read_manifest, recordings_folder
 ABOUT = """\
 Plays every recording through the recogniser, as a service would, and counts what was understood
 exactly, asked back, rejected, or taken for another command: by noise, level and voice; then delay,
-processor, memory and loading. With --model any small Vosk model can be compared.
+processor, memory and loading. With --model any small Vosk model can be compared: what talk costs
+was chosen with --acoustic-scale=0.7 in the model's conf/model.conf, so try that line in another's.
 The voices and the noise are synthetic: the figures steer, they do not say how well people are
 understood. Takes some minutes.
 """

@@ -24,7 +24,10 @@ START, ROOT, TALK = range(3)  # states: where it begins, where the phrases do, a
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """In nats; chosen on tuning recordings, see tests/bench/LISTENING_HISTORY.md."""
+    """In nats; chosen on tuning recordings, see tests/bench/LISTENING_HISTORY.md.
+
+    `talk` and `word_of_talk` go with the acoustic scale of the model's settings, 0.7.
+    """
 
     without_wake: float = 2.0
     talk: float = 2.8  # from the first word on

@@ -9,6 +9,9 @@ from assistant.core import numbers
 from assistant.core.events import Mode
 from assistant.core.intents import Intent, Names, Words, chair_said, closed_sets, understand
 
+NUMBER = "which_number"  # the answer that is nothing but a number
+ASK_NUMBERS = ("number", "lesson")
+
 
 @dataclass(frozen=True, slots=True)
 class Attention:
@@ -38,8 +41,10 @@ class Attention:
     def is_unfinished(self, text: str) -> bool:
         """Whether a text says who is meant and begins a command, but is none yet. More follows."""
         tokens = self._addressed(text).split()
-        if tokens[:1] != [self.words.wake] or self.meaning(text):
+        if tokens[:1] != [self.words.wake]:
             return False
+        if self.meaning(text) is not None:
+            return self._is_unasked(text)
         return bool(self._longer(text))
 
     def is_complete(self, text: str) -> bool:
@@ -47,7 +52,9 @@ class Attention:
 
         Then there is no need to wait for silence: the utterance can end here.
         """
-        return self.meaning(text) is not None and not self._longer(text)
+        return (
+            self.meaning(text) is not None and not self._is_unasked(text) and not self._longer(text)
+        )
 
     def is_settled(self, text: str) -> bool:
         """Whether a text is one whole command to us, and anything longer is that command too.
@@ -56,10 +63,19 @@ class Attention:
         "client one" is somebody else than "client one two", "one to one" and a half weighs more.
         """
         meant = self.meaning(text)
-        if meant is None:
+        if meant is None or self._is_unasked(text):
             return False
         same = set[str]() if meant.client or meant.ratio else {meant.name}
         return self._longer(text) <= same
+
+    def _is_unasked(self, text: str) -> bool:
+        """A bare number that nobody asked for: rather the beginning of something else, misheard.
+
+        "What is due" with a pause after "what" was "one".
+        """
+        meant = self.meaning(text)
+        bare = meant is not None and meant.name == NUMBER and "said" not in text.split()
+        return bare and self.mode not in ASK_NUMBERS
 
     def _addressed(self, text: str) -> str:
         wake = self.words.wake

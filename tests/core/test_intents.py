@@ -91,6 +91,28 @@ def test_half_a_command_is_one_that_says_who_is_meant_and_is_none_yet(
     assert attention(mode).is_unfinished(text) is half
 
 
+@pytest.mark.parametrize(
+    ("text", "mode", "waits"),
+    [
+        (f"{WAKE} nine", "open", True),  # as "when", and then a pause, was heard
+        (f"{WAKE} ten minutes", "check", True),
+        (f"{WAKE} chair two seventy", "open", True),
+        (f"{WAKE} i said seventy", "open", False),
+        (f"{WAKE} give it ten minutes", "open", False),
+        (f"{WAKE} seventy", "number", False),
+        (f"{WAKE} ten minutes", "lesson", False),
+    ],
+)
+def test_a_bare_number_that_nobody_asked_for_waits_for_more(
+    text: str, mode: str, waits: bool
+) -> None:
+    here = attention(mode)
+    assert here.meaning(text) is not None
+    assert here.is_unfinished(text) is waits
+    assert not (waits and here.is_complete(text))
+    assert not (waits and here.is_settled(text))
+
+
 @pytest.mark.parametrize("mode", ["open", "check", "which", "number"])
 def test_the_key_stands_for_the_wake_word(mode: str) -> None:
     with_key, by_word = replace(attention(mode), woken=True), attention(mode)

@@ -10,7 +10,6 @@ from assistant.core.events import Mode
 from assistant.core.intents import Intent, Names, Words, chair_said, closed_sets, understand
 
 NUMBER = "which_number"  # the answer that is nothing but a number
-ASK_NUMBERS = ("number", "lesson")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +73,9 @@ class Attention:
         "What is due" with a pause after "what" was "one".
         """
         meant = self.meaning(text)
-        bare = meant is not None and meant.name == NUMBER and "said" not in text.split()
-        return bare and self.mode not in ASK_NUMBERS
+        if meant is None or meant.name != NUMBER or "said" in text.split():
+            return False
+        return self.mode not in self.words.command(NUMBER).modes
 
     def _addressed(self, text: str) -> str:
         wake = self.words.wake

@@ -70,16 +70,20 @@ def unfinished(sessions: Path, today: date, words: Words, rule: SalonRule) -> Un
 
 def has_begun(path: Path) -> bool:
     """Whether a journal says how its session began: one killed in its first moment does not."""
-    records, _ = journal.read(path)
-    return bool(records) and isinstance(records[0].event, SessionStarted)
+    return _beginning(journal.read(path)[0]) is not None
 
 
 def started_with(records: Sequence[Record]) -> SessionStarted:
     """How a session began; `ConfigError` if its journal does not say."""
-    first = records[0].event if records else None
-    if not isinstance(first, SessionStarted):
+    first = _beginning(records)
+    if first is None:
         raise ConfigError("this journal has no beginning: start anew with --new")
     return first
+
+
+def _beginning(records: Sequence[Record]) -> SessionStarted | None:
+    first = records[0].event if records else None
+    return first if isinstance(first, SessionStarted) else None
 
 
 def _folded(records: Sequence[Record], words: Words, rule: SalonRule) -> Salon:
